@@ -1,0 +1,67 @@
+"""Exact decimal numbers."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import Any
+
+from ferrule.model.bad_value import BadValue
+from ferrule.model.text import quoted
+
+__all__ = ["Count", "Number", "digits", "parse_count", "parse_number", "plain"]
+
+_DIGITS = 40
+_EXPONENT = 30
+
+
+class Number(Decimal):
+    """A number of a file. A type of its own so that text is never taken for one."""
+
+    __slots__ = ()
+
+
+class Count(Number):
+    """A number that is not negative."""
+
+    __slots__ = ()
+
+
+def plain(number: Decimal) -> str:
+    """Return a number without exponent, its zeros kept as written."""
+    return format(number, "f")
+
+
+def digits(written: str) -> Decimal | None:
+    """Return the number spelled by plain digits with an optional point and sign, else None."""
+    if not re.fullmatch(r"[+-]?[0-9]+(\.[0-9]+)?", written) or len(written) > _DIGITS + 2:
+        return None
+    return Decimal(written)
+
+
+def parse_number(written: Any) -> Number:
+    """Return the number that is written; raises BadValue."""
+    if isinstance(written, str):
+        hint = digits(written)
+        raise BadValue(f"{quoted(written)} is text, not a number", (hint,) if hint is not None else (12, 0.5))
+    if isinstance(written, bool) or not isinstance(written, int | Decimal):
+        raise BadValue(f"{quoted(written)} is not a number", (12, 0.5))
+    number = Decimal(written) if not isinstance(written, int) or abs(written) < 10**_DIGITS else None
+    if number is None or not number.is_finite():
+        raise BadValue(f"{quoted(written)} is not a number one can count with", (12, 0.5))
+    sign_digits_exponent = number.as_tuple()
+    if len(sign_digits_exponent.digits) > _DIGITS or abs(number.adjusted()) > _EXPONENT:
+        raise BadValue(
+            f"{quoted(written)} has more than {_DIGITS} digits or an exponent over {_EXPONENT}", (12, 0.5)
+        )
+    if int(sign_digits_exponent.exponent) > 0:
+        number = Decimal(plain(number))
+    return Number(number)
+
+
+def parse_count(written: Any) -> Count:
+    """Return the number that is written, which must not be negative; raises BadValue."""
+    number = parse_number(written)
+    if number < 0:
+        raise BadValue(f"{plain(number)} is negative", (5000,))
+    return Count(number)

@@ -1,0 +1,56 @@
+"""Percentages, written with their sign."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import Any
+
+from ferrule.model.bad_value import BadValue
+from ferrule.model.number import digits, plain
+from ferrule.model.text import quoted
+from ferrule.model.value import Value
+
+__all__ = ["EXAMPLES", "PATTERN", "Percent", "parse_percent"]
+
+PATTERN = r"^[0-9]+(\.[0-9]+)? ?%$"
+EXAMPLES = ("98.5 %", "30 %")
+_WRITTEN = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?%")
+_MOST = 1000
+
+
+class Percent(Value):
+    """A percentage; ``number`` is the figure before the sign."""
+
+    number: Decimal
+
+    @property
+    def fraction(self) -> Decimal:
+        """Return the share of one, exactly: 98.5 % is 0.985."""
+        return self.number.scaleb(-2)
+
+    @classmethod
+    def of(cls, written: str) -> Percent:
+        """Return the percentage written in code."""
+        return parse_percent(written)
+
+    def __str__(self) -> str:
+        return f"{plain(self.number)} %"
+
+
+def parse_percent(written: Any) -> Percent:
+    """Return the percentage that is written, from 0 to 1,000; raises BadValue."""
+    if not isinstance(written, str):
+        raise BadValue(
+            f"{quoted(written)} is not a percentage in quotes",
+            (f"{written} %",) if not isinstance(written, bool) else EXAMPLES,
+        )
+    found = _WRITTEN.fullmatch(written)
+    if found is None:
+        bare = digits(written)
+        forms = (f"{written} %",) if bare is not None and bare >= 0 else EXAMPLES
+        raise BadValue(f"{quoted(written)} is not a percentage", forms)
+    number = Decimal(found[1])
+    if number > _MOST:
+        raise BadValue(f"{quoted(written)} is over {_MOST} %", EXAMPLES)
+    return Percent(number)

@@ -1,0 +1,41 @@
+"""Text from files is data: made harmless before it is shown, and compared to find near misses."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+
+__all__ = ["nearest", "quoted", "visible"]
+
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+_SHOWN = 120
+
+
+def visible(text: str, limit: int | None = None) -> str:
+    r"""Return text with control, bidi and invisible characters spelled out as \\uXXXX, on one line.
+
+    With ``limit``, a longer text is cut there and ends in an ellipsis.
+    """
+    clean = (
+        _CONTROL.sub(lambda found: f"\\u{ord(found[0]):04x}", str(text))
+        .replace("\n", "\\n")
+        .replace("\t", " ")
+    )
+    return clean if limit is None or len(clean) <= limit else clean[: limit - 1] + "…"
+
+
+def quoted(written: object) -> str:
+    """Return what was written as it may stand in a message: in quotes if text, harmless, not too long."""
+    if isinstance(written, bool):
+        return str(written).lower()
+    return f'"{visible(written, _SHOWN)}"' if isinstance(written, str) else visible(str(written), _SHOWN)
+
+
+def nearest(word: str, candidates: Iterable[str]) -> str | None:
+    """Return the candidate most like ``word``, or None if none is near; equal ones by spelling."""
+    best = difflib.get_close_matches(word, sorted(set(candidates)), n=1, cutoff=0.6)
+    if best:
+        return best[0]
+    folded = {candidate.casefold(): candidate for candidate in sorted(set(candidates), reverse=True)}
+    return folded.get(word.casefold())

@@ -1,0 +1,55 @@
+"""Days and plan weeks. ISO 8601 weeks start on Monday; plan weeks count from 0."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import re
+from typing import Any
+
+from ferrule.model.bad_value import BadValue
+from ferrule.model.text import quoted
+from ferrule.model.value import Value
+
+__all__ = ["EXAMPLES", "PATTERN", "When", "iso_week", "parse_when"]
+
+PATTERN = r"^(week [0-9]{1,4}|[0-9]{4}-[0-9]{2}-[0-9]{2})$"
+EXAMPLES: tuple[Any, ...] = ("week 12", "2027-01-31")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_WEEK = re.compile(r"week ([0-9]{1,4})")
+
+
+class When(Value):
+    """A day, or a week of the plan; exactly one of the two is set."""
+
+    day: dt.date | None = None
+    week: int | None = None
+
+    def on(self, start: dt.date) -> dt.date:
+        """Return the day: for a week its Monday, weeks counted from the plan's start."""
+        if self.day is not None:
+            return self.day
+        return start + dt.timedelta(weeks=self.week or 0)
+
+    def __str__(self) -> str:
+        return self.day.isoformat() if self.day is not None else f"week {self.week}"
+
+
+def parse_when(written: Any) -> When:
+    """Return the day or week that is written; raises BadValue."""
+    if isinstance(written, dt.date) and not isinstance(written, dt.datetime):
+        return When(day=written)
+    if isinstance(written, str):
+        found = _WEEK.fullmatch(written)
+        if found is not None:
+            return When(week=int(found[1]))
+        if _DAY.fullmatch(written):
+            with contextlib.suppress(ValueError):
+                return When(day=dt.date.fromisoformat(written))
+    raise BadValue(f"{quoted(written)} is neither a day nor a plan week", EXAMPLES)
+
+
+def iso_week(day: dt.date) -> str:
+    """Return the ISO 8601 week of a day: 2026-12-30 is 2026-W53."""
+    year, week, _ = day.isocalendar()
+    return f"{year}-W{week:02}"
