@@ -1,0 +1,1 @@
+"""Arithmetic over the model: pure functions, exact numbers, no text for people, no dates of their own."""
