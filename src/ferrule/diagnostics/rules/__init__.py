@@ -1,0 +1,1 @@
+"""One module a rule, named for the fault. The docstring is the page a user reads with `ferrule explain`."""
