@@ -1,0 +1,326 @@
+"""Files in, one product and all findings out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from ferrule.diagnostics.finding import Finding, Path, Place, Related, Severity
+from ferrule.load.kinds import KINDS, kind_of, tables_of
+from ferrule.load.misfit import Misfit, path_order
+from ferrule.load.toml import Document, read_document
+from ferrule.load.values import read_value
+from ferrule.model.product import Home, Product
+from ferrule.model.records.about import Record
+from ferrule.model.records.product import Head, ProductFile
+
+__all__ = ["Loaded", "load_product"]
+
+_PRUNINGS = 50  # a file that still does not fit after this many rounds is left out whole
+
+
+class Loaded(Struct, frozen=True):
+    """A product, what was wrong with its files, and the documents by path for positions."""
+
+    product: Product
+    findings: tuple[Finding, ...]
+    documents: Mapping[str, Document]
+    holes: Mapping[str, Holes]
+
+    def original(self, place: Place) -> Place:
+        """Return a place in the product as a place in its file, where entries of that file were left out."""
+        holes = self.holes.get(place.file)
+        return msgspec.structs.replace(place, path=holes.original(place.path)) if holes else place
+
+
+def load_product(files: Iterable[tuple[str, bytes]], folder: str = "") -> Loaded:
+    """Return the product that the files (path and bytes) make, with every fault of their form.
+
+    A fault never hides the rest: what does not fit is left out and the remainder is read. ``folder`` is
+    the product's folder within the paths; its product.toml is the one that counts.
+    """
+    builder = _Builder(folder)
+    for file, data in sorted(files):
+        document, findings = read_document(file, data)
+        builder.findings += findings
+        if document is None:
+            builder.damaged.add(file)
+        else:
+            builder.add(document)
+    return Loaded(builder.product(), tuple(builder.findings), builder.documents, builder.holes)
+
+
+class _Builder:
+    def __init__(self, folder: str) -> None:
+        self.head_file = f"{folder}/product.toml" if folder else "product.toml"
+        self.findings: list[Finding] = []
+        self.documents: dict[str, Document] = {}
+        self.damaged: set[str] = set()
+        self.holes: dict[str, Holes] = {}
+        self.homes: dict[tuple[str, str | int], Home] = {}
+        self.declared: dict[str, set[str]] = {}
+        self.keyed: dict[str, dict[str, Any]] = {}
+        self.listed: dict[str, list[Any]] = {}
+        self.lines: dict[str, Any] = {}
+        self.head: ProductFile | None = None
+
+    # -- one file ---------------------------------------------------------------------------------
+
+    def add(self, document: Document) -> None:
+        self.documents[document.file] = document
+        if not document.tree:
+            return
+        kind = kind_of(document.tree)
+        if kind is None:
+            self._unknown_kind(document)
+            return
+        record, pruned = self._convert(kind, document)
+        if pruned:
+            self._declare(document.tree)
+        if record is not None:
+            _TAKERS[kind](self, document.file, record)
+
+    def _unknown_kind(self, document: Document) -> None:
+        first = next(iter(document.tree))
+        hint = "a file starts with one of: " + ", ".join(
+            f"[{t}]" for kind in KINDS for t in tables_of(kind)[:1]
+        )
+        self._found(
+            "unknown-file-kind",
+            Place(file=document.file, path=(first,), on="key"),
+            f"`{first}` tells no kind of file",
+            hint,
+        )
+
+    def _found(
+        self, rule: str, place: Place, message: str, hint: str = "", related: tuple[Related, ...] = ()
+    ) -> None:
+        self.findings.append(
+            Finding(
+                rule=rule, severity=Severity.ERROR, message=message, place=place, hint=hint, related=related
+            )
+        )
+
+    def _convert(self, kind: str, document: Document) -> tuple[Record | None, bool]:
+        """Return the file's record, and whether something had to be left out of it."""
+        try:
+            return msgspec.convert(document.tree, KINDS[kind], dec_hook=read_value), False
+        except (msgspec.ValidationError, ValueError) as error:
+            return self._convert_what_fits(kind, document, error), True
+
+    def _convert_what_fits(self, kind: str, document: Document, error: Exception) -> Record | None:
+        from ferrule.load.schema import explain  # noqa: PLC0415  jsonschema is wanted only for a file that does not fit
+
+        tree = _copy(document.tree)
+        holes = self.holes.setdefault(document.file, Holes())
+        for number in range(_PRUNINGS):
+            misfits = explain(kind, tree)
+            if number == 0:
+                for misfit in misfits:
+                    place = Place(
+                        file=document.file, path=misfit.path, on="key" if misfit.on_key else "value"
+                    )
+                    self._found(misfit.rule, place, misfit.message, misfit.hint)
+                if not misfits:  # the two checks disagree: say what the reader said, lose nothing
+                    self._found("wrong-type", Place(file=document.file), str(error))
+            if not misfits or not _prune(tree, misfits, holes):
+                break
+            try:
+                return msgspec.convert(tree, KINDS[kind], dec_hook=read_value)
+            except (msgspec.ValidationError, ValueError):
+                continue
+        return None
+
+    def _declare(self, tree: dict[str, Any]) -> None:
+        for table in ("part", "firm", "channel", "lane", "tool", "calendar", "role"):
+            if isinstance(tree.get(table), dict):
+                self.declared.setdefault(table, set()).update(map(str, tree[table]))
+        for table in ("assembly", "plan"):
+            head = tree.get(table)
+            if isinstance(head, dict) and isinstance(head.get("id"), str):
+                self.declared.setdefault(table, set()).add(head["id"])
+
+    # -- records ----------------------------------------------------------------------------------
+
+    def take_tables(self, file: str, record: Record, tables: tuple[str, ...]) -> None:
+        """Keep the records of tables that are keyed by id."""
+        for table in tables:
+            for number, value in getattr(record, table).items():
+                if self._is_new(table, number, file, (table, number)):
+                    self.keyed.setdefault(table, {})[number] = value
+
+    def take_lists(self, file: str, record: Record, tables: tuple[str, ...]) -> None:
+        """Keep the records of lists; they go by their index over all files."""
+        for table in tables:
+            kept = self.listed.setdefault(table, [])
+            for index, value in enumerate(getattr(record, table)):
+                self.homes[table, len(kept)] = Home(file, (table, index))
+                kept.append(value)
+
+    def take_head(self, file: str, record: Any) -> None:
+        if file != self.head_file:
+            place = Place(file=file, path=("product",), on="key")
+            self._found(
+                "id-defined-twice", place, "only product.toml holds the product table", "move it there"
+            )
+            return
+        self.head = record
+        self.homes["product", record.product.id] = Home(file, ("product",))
+        for table in ("calendar", "role", "rule"):
+            for number in getattr(record, table):
+                self.homes[table, number] = Home(file, (table, number))
+
+    def take_assembly(self, file: str, record: Any) -> None:
+        number = record.assembly.id
+        if self._is_new("assembly", number, file, ("assembly",)):
+            self.keyed.setdefault("assembly", {})[number] = record.assembly
+            self.lines[number] = record.line
+
+    def take_plan(self, file: str, record: Any) -> None:
+        if self._is_new("plan", record.plan.id, file, ("plan",)):
+            self.keyed.setdefault("plan", {})[record.plan.id] = record
+
+    def _is_new(self, kind: str, number: str, file: str, path: Path) -> bool:
+        rivals = ("part", "assembly") if kind in ("part", "assembly") else (kind,)
+        for rival in rivals:
+            first = self.homes.get((rival, number))
+            if first is not None:
+                place = Place(file=file, path=path, on="key")
+                other = Related(
+                    place=Place(file=first.file, path=first.path, on="key"), note="first defined here"
+                )
+                self._found(
+                    "id-defined-twice",
+                    place,
+                    f'{rival} "{number}" is defined twice',
+                    "give one of them another id",
+                    (other,),
+                )
+                return False
+        self.homes[kind, number] = Home(file, path)
+        return True
+
+    # -- the whole --------------------------------------------------------------------------------
+
+    def product(self) -> Product:
+        head = self.head
+        if head is None:
+            self._no_head()
+            head = ProductFile(product=Head(id="unnamed", name="unnamed", currency="XXX", stage="prototype"))
+        lists: dict[str, Any] = {name: tuple(self.listed.get(table, ())) for name, table in _LISTS.items()}
+        tables: dict[str, Any] = {
+            name: dict(sorted(self.keyed.get(table, {}).items())) for name, table in _TABLES.items()
+        }
+        return Product(
+            head=head.product,
+            policy=head.policy,
+            conventions=head.conventions,
+            calendars=head.calendar,
+            roles=head.role,
+            severities=head.rule,
+            homes=self.homes,
+            lines=dict(sorted(self.lines.items())),
+            declared={kind: frozenset(ids) for kind, ids in self.declared.items()},
+            **tables,
+            **lists,
+        )
+
+    def _no_head(self) -> None:
+        told = any(finding.place.file == self.head_file for finding in self.findings)
+        if self.head_file not in self.damaged and not told:
+            hint = "add [product] with id, name, currency and stage, or run `ferrule init`"
+            self._found("missing-key", Place(file=self.head_file), "there is no [product] table", hint)
+
+
+#: Field of Product → table of the files.
+_TABLES = {
+    "parts": "part",
+    "assemblies": "assembly",
+    "firms": "firm",
+    "channels": "channel",
+    "lanes": "lane",
+    "tools": "tool",
+    "plans": "plan",
+}
+_LISTS = {
+    "duties": "duty",
+    "rates": "rate",
+    "stock": "stock",
+    "orders": "order",
+    "movements": "movement",
+    "made": "made",
+    "waivers": "waiver",
+}
+
+
+def _take_firms(builder: _Builder, file: str, record: Record) -> None:
+    builder.take_tables(file, record, ("firm", "channel", "lane"))
+    builder.take_lists(file, record, ("duty", "rate"))
+
+
+_TAKERS: dict[str, Any] = {
+    "product": _Builder.take_head,
+    "parts": lambda b, file, record: b.take_tables(file, record, ("part",)),
+    "assembly": _Builder.take_assembly,
+    "firms": _take_firms,
+    "tools": lambda b, file, record: b.take_tables(file, record, ("tool",)),
+    "plan": _Builder.take_plan,
+    "counts": lambda b, file, record: b.take_lists(file, record, ("stock", "order", "movement", "made")),
+    "waivers": lambda b, file, record: b.take_lists(file, record, ("waiver",)),
+}
+
+
+# --- leaving out what does not fit --------------------------------------------------------------------
+
+
+def _copy(node: Any) -> Any:
+    if isinstance(node, dict):
+        return {key: _copy(value) for key, value in node.items()}
+    return [_copy(value) for value in node] if isinstance(node, list) else node
+
+
+def _prune(tree: Any, misfits: list[Misfit], holes: Holes) -> bool:
+    """Take out what does not fit, last entries first; a record that misses a key goes whole."""
+    paths = {m.path[:-1] if m.rule == "missing-key" else m.path for m in misfits}
+    return all(holes.take(tree, path) for path in sorted(paths, key=path_order, reverse=True))
+
+
+class Holes:
+    """List entries left out of one file, so that a path into what was read leads back into the text."""
+
+    def __init__(self) -> None:
+        self._gone: dict[Path, list[int]] = {}
+
+    def original(self, path: Path) -> Path:
+        """Return the path in the file of a path in what was read."""
+        out: Path = ()
+        for key in path:
+            if isinstance(key, int):
+                for gone in self._gone.get(out, ()):
+                    key += gone <= key  # noqa: PLW2901  each hole before it moves the entry by one
+            out = (*out, key)
+        return out
+
+    def take(self, tree: Any, path: Path) -> bool:
+        """Delete the entry at ``path`` (a path in what is left); return False when nothing is left to take."""
+        if not path:
+            return False
+        holder = tree
+        for key in path[:-1]:
+            if not _has(holder, key):
+                return True
+            holder = holder[key]
+        last = path[-1]
+        if _has(holder, last):
+            if isinstance(last, int):
+                before = self.original(path)
+                self._gone[before[:-1]] = sorted([*self._gone.get(before[:-1], ()), int(before[-1])])
+            del holder[last]
+        return True
+
+
+def _has(holder: Any, key: Any) -> bool:
+    return key in holder if isinstance(holder, dict) else isinstance(key, int) and key < len(holder)

@@ -1,0 +1,357 @@
+"""JSON Schemas of the file kinds, and what they say of a file that does not fit.
+
+The schemas are made from the records, so that editors, documents and the reader cannot disagree. The
+reader itself never needs this module for a good file; a bad one is explained with jsonschema.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from typing import Any
+
+import msgspec
+
+from ferrule.diagnostics.finding import Path
+from ferrule.load.kinds import KINDS
+from ferrule.load.misfit import Misfit, path_order
+from ferrule.load.values import VALUES, ValueKind
+from ferrule.model.bad_value import BadValue
+from ferrule.model.records.about import Record
+from ferrule.model.text import nearest
+from ferrule.model.value import Value
+
+__all__ = ["explain", "json_schema", "schema_text"]
+
+BASE = "https://ferrule.invalid/schema/"
+_INLINE = "x-value"
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}$")
+
+_TITLES = {
+    "product": "product.toml: the product, its policy, conventions, calendars and roles",
+    "parts": "parts/*.toml: part records with their sources",
+    "assembly": "assemblies/*.toml: one assembly with its lines, steps and sale",
+    "firms": "firms/*.toml: firms, channels, lanes, duty and exchange rates",
+    "tools": "tools/*.toml: tools and other one-off costs",
+    "plan": "plans/*.toml: one plan with builds, sales, money and scenarios",
+    "counts": "counts/*.toml: stock, open orders, consigned movements, units made",
+    "waivers": "waivers/*.toml: accepted findings",
+}
+
+
+# --- making the schemas ------------------------------------------------------------------------------
+
+
+def _value_schema(value_type: type) -> dict[str, Any]:
+    return {"$ref": f"#/$defs/{VALUES[value_type].name}"}
+
+
+def _value_def(kind: ValueKind) -> dict[str, Any]:
+    types = list(kind.json_types)
+    made: dict[str, Any] = {"description": kind.description, "type": types if len(types) > 1 else types[0]}
+    if "string" in types and kind.pattern:
+        made["pattern"] = kind.pattern
+    if kind.not_negative and "number" in types:
+        made["minimum"] = 0
+    made["examples"] = list(kind.examples)
+    return made
+
+
+def _tidy(node: Any) -> Any:
+    """Return a schema without what TOML cannot say (null) and without defaults that only mean "not stated"."""
+    if isinstance(node, list):
+        return [_tidy(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    made = {key: _tidy(value) for key, value in node.items()}
+    options = [o for o in made.pop("anyOf", []) if o != {"type": "null"}]
+    if len(options) == 1:
+        made = options[0] | made
+    elif options:
+        made["anyOf"] = options
+    if made.get("default", 0) in (None, [], {}, ()) or (
+        "default" in made and not isinstance(made["default"], bool | int | str)
+    ):
+        del made["default"]
+    if made.get("required") == []:
+        del made["required"]
+    return made
+
+
+def json_schema(kind: str) -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a file kind; every property has a description."""
+    (_, found) = msgspec.json.schema_components(
+        [KINDS[kind]], schema_hook=_value_schema, ref_template="#/$defs/{name}"
+    )
+    defs = {name: _tidy(node) for name, node in found.items()}
+    for record in _records(Record):
+        if record.__name__ in defs:
+            for name, default in _written_defaults(record):
+                defs[record.__name__]["properties"][name]["default"] = default
+    top = defs.pop(KINDS[kind].__name__)
+    used = json.dumps([top, defs])
+    for value in VALUES.values():
+        if f'"#/$defs/{value.name}"' in used:
+            defs[value.name] = _value_def(value)
+    head = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"{BASE}{kind}.schema.json",
+        "title": _TITLES[kind],
+        "description": f"A Ferrule file of kind {kind}, TOML 1.0.",
+    }
+    top.pop("title", None)
+    top.pop("description", None)
+    made: dict[str, Any] = head | top | {"$defs": dict(sorted(defs.items()))}
+    return made
+
+
+def _records(base: type[Record]) -> Iterator[type[Record]]:
+    for record in base.__subclasses__():
+        yield record
+        yield from _records(record)
+
+
+def _written_defaults(record: type[Record]) -> Iterator[tuple[str, Any]]:
+    """Yield the defaults that are written values, as they would be written."""
+    for field in msgspec.structs.fields(record):
+        value = field.default_factory() if field.default_factory is not msgspec.NODEFAULT else None
+        if isinstance(value, Value):
+            yield field.encode_name, str(value)
+        elif isinstance(value, Decimal):
+            yield field.encode_name, int(value)
+
+
+def schema_text(kind: str) -> str:
+    """Return the schema as it is committed and shipped: two blanks indent, final newline."""
+    return json.dumps(json_schema(kind), indent=2, ensure_ascii=False, default=str) + "\n"
+
+
+# --- explaining a misfit -----------------------------------------------------------------------------
+
+
+def json_view(node: Any) -> Any:
+    """Return the tree with dates and times as ISO text, as JSON Schema knows none; key paths stay the same."""
+    if isinstance(node, dict):
+        return {key: json_view(value) for key, value in node.items()}
+    if isinstance(node, list):
+        return [json_view(value) for value in node]
+    if isinstance(node, dt.date | dt.time):
+        return node.isoformat()
+    return node
+
+
+def explain(kind: str, tree: dict[str, Any]) -> list[Misfit]:
+    """Return everything in the tree that does not fit its kind, in the order of the schema's walk."""
+    validator = _validator(kind)
+    view = json_view(tree)
+    misfits = [misfit for error in validator.iter_errors(view) for misfit in _misfits(error, tree)]
+    return sorted(set(misfits), key=lambda m: (path_order(m.path), m.rule, m.message))
+
+
+def _validator(kind: str) -> Any:
+    import jsonschema  # noqa: PLC0415  only a file that does not fit needs it
+    import referencing  # noqa: PLC0415
+
+    def is_number(_checker: object, value: object) -> bool:
+        return isinstance(value, int | Decimal) and not isinstance(value, bool)
+
+    def is_integer(_checker: object, value: object) -> bool:
+        return isinstance(value, int) and not isinstance(value, bool)
+
+    base = jsonschema.Draft202012Validator
+    checker = base.TYPE_CHECKER.redefine_many({"number": is_number, "integer": is_integer})
+    extended = jsonschema.validators.extend(  # type: ignore[no-untyped-call]
+        base, {_INLINE: _check_value}, type_checker=checker
+    )
+    schema = json_schema(kind)
+    for value in VALUES.values():
+        if value.name in schema["$defs"]:
+            schema["$defs"][value.name] = {_INLINE: value.name}
+    return extended(schema, registry=referencing.Registry(), format_checker=base.FORMAT_CHECKER)
+
+
+_PARSERS: dict[str, Callable[[Any], object]] = {value.name: value.read for value in VALUES.values()}
+
+
+def _check_value(_validator: Any, name: str, instance: Any, _schema: Any) -> Iterator[Any]:
+    import jsonschema  # noqa: PLC0415
+
+    try:
+        _PARSERS[name](instance)
+    except BadValue as error:
+        yield jsonschema.ValidationError(error.message, cause=error)
+
+
+def _misfits(error: Any, tree: dict[str, Any]) -> Iterator[Misfit]:
+    path: Path = tuple(error.absolute_path)
+    named = "propertyNames" in list(error.absolute_schema_path)[-2:]
+    handler = _bad_name if named else _HANDLERS.get(error.validator)
+    if handler is None:
+        yield Misfit(rule="wrong-type", path=path, message=error.message)
+        return
+    yield from handler(error, path, _written(tree, path))
+
+
+def _written(tree: Any, path: Path) -> Any:
+    for key in path:
+        tree = tree[key]
+    return tree
+
+
+def _key_in_words(path: Path) -> str:
+    names = [key for key in path if isinstance(key, str)]
+    return f"`{names[-1]}`" if names else "the file"
+
+
+def _extra(error: Any, path: Path, _value: Any) -> Iterator[Misfit]:
+    known = list(error.schema.get("properties", {}))
+    for key in error.instance:
+        if key in known:
+            continue
+        best = nearest(key, known)
+        hint = f"did you mean `{best}`?" if best else "known here: " + ", ".join(known)
+        yield Misfit(
+            rule="unknown-key",
+            path=(*path, key),
+            message=f"`{key}` is no key of {_table(path)}",
+            hint=hint,
+            on_key=True,
+        )
+
+
+def _table(path: Path) -> str:
+    names = [key for key in path if isinstance(key, str)]
+    return f"this {names[-1] if len(names) != 2 else names[0]} table" if names else "this file"
+
+
+def _missing(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
+    for key in error.validator_value:
+        if key in value:
+            continue
+        example = (error.schema["properties"][key].get("examples") or [None])[0]
+        hint = f"add {key} = {toml_value(example)}" if example is not None else f"add {key}"
+        yield Misfit(
+            rule="missing-key", path=(*path, key), message=f"`{key}` is missing", hint=hint, on_key=True
+        )
+
+
+_TYPE_WORDS = {
+    "string": "text in quotes",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+    "array": "a list in [ ]",
+    "object": "a table",
+}
+
+
+def _in_words(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'the text "{value}"'
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    return str(value)
+
+
+def _wrong_type(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
+    wanted = _TYPE_WORDS[error.validator_value]
+    example = (error.schema.get("examples") or [None])[0]
+    hint = ""
+    if example is not None and path and isinstance(path[-1], str):
+        hint = f"write {path[-1]} = {toml_value(example)}"
+    message = f"{_key_in_words(path)} must be {wanted}, not {_in_words(value)}"
+    yield Misfit(rule="wrong-type", path=path, message=message, hint=hint)
+
+
+def _not_a_choice(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
+    choices = [str(choice) for choice in error.schema.get("enum", [error.validator_value])]
+    best = nearest(str(value), choices)
+    hint = (
+        f"did you mean {toml_value(best)}?" if best else "known: " + ", ".join(toml_value(c) for c in choices)
+    )
+    yield Misfit(
+        rule="not-a-choice",
+        path=path,
+        message=f"{_key_in_words(path)} cannot be {_in_words(value)}",
+        hint=hint,
+    )
+
+
+def _malformed(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
+    cause = error.cause
+    if isinstance(cause, BadValue):
+        hint = "write " + " or ".join(toml_value(form) for form in cause.forms) if cause.forms else ""
+        yield Misfit(
+            rule="malformed-value", path=path, message=f"{_key_in_words(path)}: {cause.message}", hint=hint
+        )
+        return
+    example = (error.schema.get("examples") or [None])[0]
+    words = {
+        "pattern": "is not written as an identifier",
+        "minLength": "is empty",
+        "maxLength": "is too long",
+        "format": "is not a date",
+    }
+    hint = (
+        "write a day as 2026-10-01"
+        if error.validator == "format"
+        else f"such as {toml_value(example)}"
+        if example
+        else ""
+    )
+    message = f"{_key_in_words(path)}: {_in_words(value)} {words[error.validator]}"
+    yield Misfit(rule="malformed-value", path=path, message=message, hint=hint)
+
+
+def _bad_name(error: Any, path: Path, _value: Any) -> Iterator[Misfit]:
+    hint = "use letters, digits and . _ + - (at most 64, a letter or digit first)"
+    message = f"`{error.instance}` cannot be an identifier"
+    yield Misfit(
+        rule="malformed-value", path=(*path, error.instance), message=message, hint=hint, on_key=True
+    )
+
+
+def _one_of(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
+    causes = [e for e in error.context if isinstance(e.cause, BadValue)]
+    if causes:
+        yield from _malformed(causes[0], path, value)
+    else:
+        yield Misfit(
+            rule="wrong-type", path=path, message=f"{_key_in_words(path)} cannot be {_in_words(value)}"
+        )
+
+
+_HANDLERS: dict[str, Callable[[Any, Path, Any], Iterator[Misfit]]] = {
+    "additionalProperties": _extra,
+    "required": _missing,
+    "type": _wrong_type,
+    "enum": _not_a_choice,
+    "const": _not_a_choice,
+    "pattern": _malformed,
+    "minLength": _malformed,
+    "maxLength": _malformed,
+    "format": _malformed,
+    _INLINE: _malformed,
+    "propertyNames": _bad_name,
+    "anyOf": _one_of,
+}
+
+
+def toml_value(value: Any) -> str:
+    """Return a JSON-like value as TOML text on one line."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {toml_value(item)}" for key, item in value.items()) + " }"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(toml_value(item) for item in value) + "]"
+    if not isinstance(value, str) or _DAY.match(value):
+        return str(value)
+    return json.dumps(value, ensure_ascii=False)
