@@ -1,0 +1,235 @@
+"""Which product is meant, and its snapshot: work tree, index or revision, all through here."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from msgspec import Struct
+
+from ferrule.errors import FerruleError
+from ferrule.source.git import Entry, Git, find_git
+from ferrule.source.snapshot import Problem, Snapshot, SourceFile, belongs, inside
+from ferrule.source.worktree import products_below, read_worktree, symlink_problem, too_large
+
+__all__ = ["Opened", "open_products"]
+
+_HEAD = "product.toml"
+
+
+class Opened(Struct, frozen=True, kw_only=True):
+    """A product found, not yet read."""
+
+    folder: str
+    #: Top folder that paths start from; None in a bare repository.
+    top: Path | None
+    read: Callable[[], Snapshot]
+    #: Reads the same product at another revision; None where it does not exist there.
+    read_at: Callable[[str], Snapshot | None]
+
+
+def open_products(
+    start: Path, *, product: Path | None = None, revision: str | None = None, index: bool = False
+) -> list[Opened]:
+    """Return the product around or below ``start``: the nearest one above, else all below the repository's top.
+
+    ``product`` names its folder instead. With ``revision`` or ``index`` product.toml is looked for there,
+    not on the disk. Raises FerruleError where there is none.
+    """
+    if revision is not None and index:
+        raise FerruleError("--at and --index exclude each other", "leave out one of them")
+    if not start.is_dir():
+        raise FerruleError(f"{start} is not a folder", "name a folder that exists")
+    asked = (start / product) if product is not None else start
+    if revision is None and not index:
+        return _on_disk(asked, named=product is not None)
+    return _in_git(start, asked, revision, named=product is not None)
+
+
+# --- the work tree -------------------------------------------------------------------------------------
+
+
+def _on_disk(asked: Path, *, named: bool) -> list[Opened]:
+    if not asked.is_dir():
+        raise FerruleError(f"{asked} is not a folder", "name the folder that holds product.toml")
+    git = find_git(asked)
+    top = git.top() if git is not None else None
+    if git is not None and top is None and not (asked / _HEAD).is_file():
+        raise FerruleError("a bare repository has no work tree", "pass --at with a commit, tag or branch")
+    around = _around(asked.resolve(), top.resolve() if top is not None else None)
+    if around is not None:
+        base = top.resolve() if top is not None else around
+        return [_disk_product(base, "" if around == base else around.relative_to(base).as_posix())]
+    base = top.resolve() if top is not None else asked.resolve()
+    below = [] if named else products_below(base)
+    if not below:
+        raise _no_product(asked)
+    return [_disk_product(base, folder) for folder in below]
+
+
+def _around(start: Path, top: Path | None) -> Path | None:
+    for folder in (start, *start.parents):
+        if (folder / _HEAD).is_file():
+            return folder
+        if folder == top:
+            return None
+    return None
+
+
+def _no_product(asked: Path) -> FerruleError:
+    return FerruleError(
+        f"no product here: {asked} and the folders above hold no product.toml",
+        "run `ferrule init` to start one, or pass --product DIR",
+    )
+
+
+def _disk_product(top: Path, folder: str) -> Opened:
+    def read_at(revision: str) -> Snapshot | None:
+        return _at(Git(top), folder, revision)
+
+    return Opened(folder=folder, top=top, read=lambda: read_worktree(top, folder), read_at=read_at)
+
+
+# --- index and revisions -------------------------------------------------------------------------------
+
+
+def _in_git(start: Path, asked: Path, revision: str | None, *, named: bool) -> list[Opened]:
+    git = _repository(start, asked)
+    top = git.top()
+    label, entries, unmerged = _listing(git, revision)
+    folders = _product_folders(entries, unmerged)
+    chosen = _chosen(folders, _asked_folder(top, asked, named=named), named=named)
+    if not chosen:
+        raise FerruleError(
+            f"no product in the {label}: it holds no product.toml there",
+            "add product.toml, or name another revision",
+        )
+    return [_git_product(git, top, folder, (label, entries, unmerged)) for folder in chosen]
+
+
+def _repository(start: Path, asked: Path) -> Git:
+    folder = asked if asked.is_dir() else start
+    git = Git(folder)
+    git.run("rev-parse", "--git-dir")
+    top = git.top()
+    if top is None or top.resolve() == folder.resolve():
+        return git
+    return Git(top)  # paths of ls-files start where git runs
+
+
+def _asked_folder(top: Path | None, asked: Path, *, named: bool) -> str:
+    if top is None:
+        return "" if not named else asked.name
+    try:
+        inner = asked.resolve().relative_to(top.resolve()).as_posix()
+    except ValueError:
+        raise FerruleError(f"{asked} lies outside the repository {top}", "name a folder inside it") from None
+    return "" if inner == "." else inner
+
+
+def _chosen(folders: list[str], asked: str, *, named: bool) -> list[str]:
+    """Return the product at or above ``asked``; if none is, and no folder was named, all products."""
+    above = [folder for folder in folders if folder == asked or asked.startswith(f"{folder}/") or not folder]
+    if above:
+        return [max(above, key=len)]
+    return [] if named else folders
+
+
+def _listing(git: Git, revision: str | None) -> tuple[str, list[Entry], list[str]]:
+    if revision is None:
+        entries, unmerged = git.index()
+        return "index", entries, unmerged
+    commit = git.commit(revision)
+    short = git.short(commit)
+    label = f"commit {short}" if revision.startswith(short) else f"commit {short} ({revision})"
+    return label, git.tree(commit), []
+
+
+def _product_folders(entries: Iterable[Entry], unmerged: Iterable[str] = ()) -> list[str]:
+    found = set()
+    for path in (*(entry.path for entry in entries), *unmerged):
+        folder, _, name = path.rpartition("/")
+        if name == _HEAD and not any(part.startswith(".") for part in folder.split("/")):
+            found.add(folder)
+    return sorted(found)
+
+
+def _git_product(
+    git: Git, top: Path | None, folder: str, listing: tuple[str, list[Entry], list[str]]
+) -> Opened:
+    return Opened(
+        folder=folder,
+        top=top,
+        read=lambda: _snapshot(git, folder, *listing),
+        read_at=lambda revision: _at(git, folder, revision),
+    )
+
+
+def _at(git: Git, folder: str, revision: str) -> Snapshot | None:
+    label, entries, unmerged = _listing(git, revision)
+    if folder not in _product_folders(entries):
+        return None
+    return _snapshot(git, folder, label, entries, unmerged)
+
+
+def _snapshot(git: Git, folder: str, label: str, entries: list[Entry], unmerged: list[str]) -> Snapshot:
+    folders = _product_folders(entries, unmerged)
+    mine = [
+        entry for entry in entries if entry.path.endswith(".toml") and belongs(entry.path, folders, folder)
+    ]
+    sizes = git.sizes(entry.blob for entry in mine if not entry.is_submodule)
+    problems = [
+        _conflict(path) for path in unmerged if path.endswith(".toml") and belongs(path, folders, folder)
+    ]
+    kept = []
+    for entry in mine:
+        problem = _unfit(entry, sizes)
+        if problem is None:
+            kept.append(entry)
+        else:
+            problems.append(problem)
+    data = git.blobs(entry.blob for entry in kept)
+    return Snapshot(
+        label=label,
+        folder=folder,
+        files=tuple(
+            sorted((SourceFile(e.path, data[e.blob], e.blob) for e in kept), key=lambda file: file.path)
+        ),
+        problems=tuple(sorted(problems, key=lambda problem: problem.path)),
+        digests=lambda paths: _digests(git, folder, entries, paths),
+    )
+
+
+def _conflict(path: str) -> Problem:
+    hint = f"resolve it, then `git add {path}`"
+    return Problem(path=path, kind="merge-conflict", message="the file is in an unfinished merge", hint=hint)
+
+
+def _unfit(entry: Entry, sizes: dict[str, int]) -> Problem | None:
+    try:
+        entry.path.encode()
+    except UnicodeEncodeError:
+        hint = "rename it with plain letters"
+        path = ascii(entry.path)[1:-1]
+        return Problem(path=path, kind="name-not-utf8", message="the file's name is not UTF-8", hint=hint)
+    if entry.is_symlink:
+        return symlink_problem(entry.path)
+    if entry.is_submodule:
+        hint = "rename the folder of the submodule"
+        return Problem(
+            path=entry.path, kind="submodule", message="this is another repository, not a file", hint=hint
+        )
+    return too_large(entry.path, sizes.get(entry.blob, 0))
+
+
+def _digests(git: Git, folder: str, entries: list[Entry], paths: Iterable[str]) -> dict[str, str]:
+    known = {entry.path: entry.blob for entry in entries if not entry.is_symlink and not entry.is_submodule}
+    prefix = f"{folder}/" if folder else ""
+    wanted = {}
+    for path in paths:
+        plain = inside(path)
+        if plain is not None and prefix + plain in known:
+            wanted[path] = known[prefix + plain]
+    data = git.blobs(wanted.values()) if wanted else {}
+    return {path: hashlib.sha256(data[blob]).hexdigest() for path, blob in wanted.items()}
