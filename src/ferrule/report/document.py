@@ -1,0 +1,44 @@
+"""What every report is made of: tables and outlines of cells, notes, cautions. No looks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Literal
+
+from msgspec import Struct
+
+__all__ = ["Cell", "Column", "Document", "Table"]
+
+#: A cell: text, an exact number, or None for what is not known, which no form may show as zero or blank.
+Cell = str | Decimal | int | None
+
+
+class Column(Struct, frozen=True):
+    """A column: its key in machine forms (snake_case), its heading, and whether it holds numbers."""
+
+    key: str
+    heading: str
+    kind: Literal["text", "number"] = "text"
+
+
+class Table(Struct, frozen=True, kw_only=True):
+    """Rows under columns. ``rows`` may be read only once; ``indent`` names the column that depth indents."""
+
+    key: str
+    columns: tuple[Column, ...]
+    rows: Iterable[tuple[Cell, ...]]
+    title: str = ""
+    #: Column whose value is the depth of a row, from 1; the column after it is indented by it.
+    depth: int | None = None
+
+
+class Document(Struct, frozen=True, kw_only=True):
+    """A whole report: facts about it, tables, notes, and the cautions it ends with."""
+
+    key: str
+    title: str
+    facts: tuple[tuple[str, Cell], ...] = ()
+    tables: tuple[Table, ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
