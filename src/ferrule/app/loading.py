@@ -1,0 +1,81 @@
+"""From an opened product to the loaded one, the same way from work tree, index or any revision."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import msgspec
+
+from ferrule.diagnostics.finding import Finding, Located, Place, Related, Severity, Spot
+from ferrule.load.build import Loaded, load_product
+from ferrule.load.identity import fingerprints, subject_of
+from ferrule.load.locate import Positions, spot_of
+from ferrule.load.toml import decode
+from ferrule.source.snapshot import Problem, Snapshot
+
+__all__ = ["load_snapshot", "located", "original", "problem_findings"]
+
+
+def load_snapshot(snapshot: Snapshot) -> Loaded:
+    """Return the product of a snapshot, the digests of the documents it names included."""
+    loaded = load_product(((file.path, file.data) for file in snapshot.files), snapshot.folder)
+    named = {document.file for document in loaded.product.named_documents()}
+    product = msgspec.structs.replace(loaded.product, digests=snapshot.digests(sorted(named)))
+    return msgspec.structs.replace(loaded, product=product)
+
+
+def problem_findings(problems: Iterable[Problem]) -> list[Finding]:
+    """Return what is wrong with files that could not be read at all."""
+    return [
+        Finding(
+            rule="unreadable-file",
+            severity=Severity.ERROR,
+            message=problem.message,
+            hint=problem.hint,
+            place=Place(file=problem.path, line=1, column=1),
+            facts=(problem.kind,),
+        )
+        for problem in problems
+    ]
+
+
+def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> list[Located]:
+    """Return the findings with their lines, subjects and fingerprints, sorted as they are shown."""
+    texts = {file.path: decode(file.data) for file in snapshot.files}
+    positions: dict[str, Positions | None] = {}
+
+    def spot(place: Place, note: str = "") -> Spot:
+        if place.file not in positions:
+            document = loaded.documents.get(place.file)
+            positions[place.file] = Positions(texts[place.file]) if document is not None else None
+        return spot_of(place, texts.get(place.file, ""), positions[place.file], note)
+
+    found = list(findings)
+    subjects = [_subject(loaded, finding) for finding in found]
+    marks = fingerprints(zip(found, subjects, strict=True))
+    rows = [
+        Located(
+            finding=finding,
+            spot=spot(finding.place),
+            subject=subject,
+            fingerprint=mark,
+            related=tuple(spot(related.place, related.note) for related in finding.related),
+        )
+        for finding, subject, mark in zip(found, subjects, marks, strict=True)
+    ]
+    return sorted(
+        rows, key=lambda r: (r.spot.file, r.spot.line, r.spot.column, r.finding.rule, r.finding.message)
+    )
+
+
+def original(loaded: Loaded, finding: Finding) -> Finding:
+    """Return a rule's finding with its places led back into files that were read only in part."""
+    related = tuple(Related(place=loaded.original(r.place), note=r.note) for r in finding.related)
+    return msgspec.structs.replace(finding, place=loaded.original(finding.place), related=related)
+
+
+def _subject(loaded: Loaded, finding: Finding) -> str:
+    document = loaded.documents.get(finding.place.file)
+    if document is None or finding.place.line:
+        return ""
+    return subject_of(document.tree, finding.place.path)

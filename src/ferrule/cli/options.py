@@ -1,0 +1,147 @@
+"""Options that several commands share, and how they become a snapshot, a day, a stream."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from ferrule.errors import FerruleError
+
+__all__ = [
+    "Day",
+    "color_option",
+    "colored",
+    "format_option",
+    "on_terminal",
+    "shown_path",
+    "source_options",
+    "today_option",
+    "width",
+]
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class Day(click.ParamType[dt.date]):
+    """A date written as 2026-10-01."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dt.date:
+        """Return the date, or fail with the accepted form."""
+        if isinstance(value, dt.date):
+            return value
+        try:
+            return dt.date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a date; write it as 2026-10-01", param, ctx)
+
+
+def source_options(command: F) -> F:
+    """Add --product, --at and --index: which product, and which state of it."""
+    command = click.option("--index", is_flag=True, help="Read what is staged for the next commit.")(command)
+    command = click.option(
+        "--at", "revision", metavar="REV", help="Read a commit, tag or branch instead of the work tree."
+    )(command)
+    return click.option(
+        "--product",
+        "folder",
+        metavar="DIR",
+        type=click.Path(path_type=Path),
+        help="Folder of the product, if not here or above.",
+    )(command)
+
+
+def context_options(command: F) -> F:
+    """Add --serial and --build: for which unit effectivity is judged."""
+    command = click.option("--build", metavar="NAME", help="Judge effectivity for this build of a plan.")(
+        command
+    )
+    return click.option(
+        "--serial", type=click.IntRange(min=0), help="Judge effectivity for this serial number."
+    )(command)
+
+
+def today_option(command: F) -> F:
+    """Add --today: the day everything is judged on."""
+    return click.option(
+        "--today",
+        type=Day(),
+        default=lambda: dt.datetime.now(tz=dt.UTC).date(),
+        show_default="today (UTC)",
+        help="Day on which dates are judged.",
+    )(command)
+
+
+def format_option(*formats: str) -> Callable[[F], F]:
+    """Add --format with these choices; the first is the default."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(formats),
+        default=None,
+        help=f"Form of the answer [default: {formats[0]}].",
+    )
+
+
+def color_option(command: F) -> F:
+    """Add --color."""
+    return click.option(
+        "--color", type=click.Choice(["auto", "always", "never"]), default="auto", help="When to use colour."
+    )(command)
+
+
+def colored(color: str) -> bool:
+    """Return whether standard output gets colour: option, NO_COLOR, FORCE_COLOR, then the terminal."""
+    if color != "auto":
+        return color == "always"
+    if os.environ.get("NO_COLOR"):
+        return False
+    return bool(os.environ.get("FORCE_COLOR")) or on_terminal()
+
+
+def on_terminal() -> bool:
+    """Return whether standard output is a terminal."""
+    return sys.stdout.isatty()
+
+
+def width() -> int | None:
+    """Return the width to lay tables out for; None where nothing limits it."""
+    stated = os.environ.get("COLUMNS", "")
+    if stated.isdigit() and int(stated) > 0:
+        return int(stated)
+    return os.get_terminal_size().columns if on_terminal() else None
+
+
+def shown_path(top: Path | None) -> Callable[[str], str]:
+    """Return how to show a path of a snapshot so that it leads there from the current folder.
+
+    ``top`` is the folder the snapshot's paths start from; None where that is not on disk (a bare repository).
+    """
+    here = Path.cwd()
+
+    def show(path: str) -> str:
+        if top is None:
+            return path
+        try:
+            return Path(os.path.relpath(top / path, here)).as_posix()
+        except ValueError:  # another drive
+            return path
+
+    return show
+
+
+def one(products: list[Any]) -> Any:
+    """Return the only product; raises FerruleError where there are several."""
+    if len(products) == 1:
+        return products[0]
+    names = ", ".join(product.folder or "." for product in products)
+    raise FerruleError(
+        f"there are several products here: {names}", f"pass --product {products[0].folder or '.'}"
+    )
