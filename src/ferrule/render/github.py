@@ -1,18 +1,21 @@
 """Findings as workflow commands, which a CI log turns into annotations.
 
-A runner obeys any line that starts with two colons, so text from files never starts a line.
+A runner obeys any line that starts with two colons, blanks before them or not, and "##[name]" anywhere in
+a line: text from files never starts a line and is made harmless within it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ferrule.diagnostics.finding import CheckResult, Located, Severity
-from ferrule.model.text import visible
-from ferrule.render.text import render_text, totals
+from ferrule.render.characters import logged
+from ferrule.render.text import render_text
 
 __all__ = ["escape_message", "escape_property", "render"]
 
 _COMMANDS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "notice"}
-_SHOWN_A_STEP = 10  # of each severity; more are dropped by the runner
+_SHOWN_A_STEP = 10  # of each severity; the service drops the rest
 
 
 def escape_message(text: str) -> str:
@@ -26,32 +29,28 @@ def escape_property(text: str) -> str:
 
 
 def render(result: CheckResult) -> str:
-    """Return the annotations, worst first, at most ten of a kind, then the plain list with its totals."""
-    lines: list[str] = []
-    for severity in Severity:
-        found = [row for row in result.findings if row.finding.severity is severity]
-        lines += [_command(row) for row in found[:_SHOWN_A_STEP]]
-        if len(found) > _SHOWN_A_STEP:
-            more = len(found) - _SHOWN_A_STEP
-            lines.append(
-                f"::{_COMMANDS[severity]} title=ferrule::and {more} more of this kind, in the list below"
-            )
-    if not result.findings:
-        return totals(result) + "\n"
-    plain = render_text(result, lambda path: path)
-    return "".join(f"{line}\n" for line in lines) + "".join(f" {line}\n" for line in plain.splitlines())
+    """Return the annotations, worst first and at most ten of a kind, then the plain list with its totals."""
+    lines = [line for severity in Severity for line in _annotations(result, severity)]
+    return "".join(f"{line}\n" for line in lines) + render_text(result, lambda path: path)
+
+
+def _annotations(result: CheckResult, severity: Severity) -> Iterator[str]:
+    found = [row for row in result.findings if row.finding.severity is severity]
+    yield from map(_command, found[:_SHOWN_A_STEP])
+    more = len(found) - _SHOWN_A_STEP
+    if more > 0:
+        yield f"and {more} more {severity.value}{'' if more == 1 else 's'}, in the list below"
 
 
 def _command(found: Located) -> str:
     finding, spot = found.finding, found.spot
-    facts = {
-        "file": visible(spot.file),
-        "line": str(spot.line),
-        "col": str(spot.column),
-        "endLine": str(spot.end_line),
-        "endColumn": str(spot.end_column),
-        "title": finding.rule,
-    }
+    facts = {"file": logged(spot.file), "line": str(spot.line)}
+    if spot.end_line > spot.line:  # columns are refused where the lines differ
+        facts["endLine"] = str(spot.end_line)
+    else:
+        facts |= {"col": str(spot.column), "endLine": str(spot.line)}
+        facts["endColumn"] = str(max(spot.column, spot.end_column))
+    facts["title"] = finding.rule
     properties = ",".join(f"{key}={escape_property(value)}" for key, value in facts.items())
-    words = visible(finding.message) + (f"\nhint: {visible(finding.hint)}" if finding.hint else "")
+    words = logged(finding.message) + (f"\nhint: {logged(finding.hint)}" if finding.hint else "")
     return f"::{_COMMANDS[finding.severity]} {properties}::{escape_message(words)}"

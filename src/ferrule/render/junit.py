@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-from itertools import groupby
+from collections import defaultdict
 from xml.etree import ElementTree as ET
 
 from ferrule.diagnostics.finding import CheckResult, Located, Severity
-from ferrule.model.text import visible
+from ferrule.render.characters import clean
 
 __all__ = ["render"]
+
+_PASSED = "no findings"
 
 
 def render(result: CheckResult) -> str:
     """Return the report. Warnings and notes are in a case's output, only errors fail it."""
-    rows = sorted(result.findings, key=lambda row: (row.spot.file, row.finding.rule))
-    groups = [
-        (key, list(group)) for key, group in groupby(rows, key=lambda row: (row.spot.file, row.finding.rule))
-    ]
-    clean = sorted(set(result.files) - {file for (file, _), _ in groups})
-    cases = [_case(file, rule, group) for (file, rule), group in groups]
-    cases += [ET.Element("testcase", classname=visible(file), name="no findings", time="0") for file in clean]
-    failures = sum(1 for case in cases if case.find("failure") is not None)
+    groups: defaultdict[tuple[str, str], list[Located]] = defaultdict(list)
+    for found in result.findings:
+        groups[found.spot.file, found.finding.rule].append(found)
+    for file in set(result.files) - {file for file, _ in groups}:
+        groups[file, _PASSED] = []
+    cases = [_case(file, rule, groups[file, rule]) for file, rule in sorted(groups)]
     suite = ET.Element(
         "testsuite",
-        name=visible(f"ferrule check {result.product}"),
+        name=clean(f"ferrule check {result.product}"),
         tests=str(len(cases)),
-        failures=str(failures),
+        failures=str(sum(1 for case in cases if case.find("failure") is not None)),
         errors="0",
         skipped="0",
         time="0",
@@ -38,18 +38,18 @@ def render(result: CheckResult) -> str:
 
 
 def _case(file: str, rule: str, group: list[Located]) -> ET.Element:
-    case = ET.Element("testcase", classname=visible(file), name=rule, time="0")
-    text = "\n".join(_line(found) for found in group)
-    worst = [found for found in group if found.finding.severity is Severity.ERROR]
-    if worst:
-        failure = ET.SubElement(case, "failure", message=visible(worst[0].finding.message), type=rule)
-        failure.text = text
-    else:
+    case = ET.Element("testcase", classname=clean(file), name=rule, time="0")
+    text = "\n".join(map(_line, group))
+    errors = [found.finding for found in group if found.finding.severity is Severity.ERROR]
+    if errors:
+        ET.SubElement(case, "failure", message=clean(errors[0].message), type=rule).text = text
+    elif group:
         ET.SubElement(case, "system-out").text = text
     return case
 
 
 def _line(found: Located) -> str:
     spot, finding = found.spot, found.finding
-    place = f"{visible(spot.file)}:{spot.line}:{spot.column}"
-    return f"{place}: {finding.severity.value}: {visible(finding.message)}"
+    place = f"{clean(spot.file)}:{spot.line}:{spot.column}"
+    hint = f" (hint: {clean(finding.hint)})" if finding.hint else ""
+    return f"{place}: {finding.severity.value}: {clean(finding.message)}{hint}"

@@ -2,114 +2,121 @@
 
 from __future__ import annotations
 
-import unicodedata
+import io
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 
 from ferrule.diagnostics.finding import CheckResult, Located, Severity, Spot
-from ferrule.model.text import visible
+from ferrule.render.characters import clean, logged, logged_characters, width
 
 __all__ = ["Show", "render_text", "totals"]
 
+#: How a path is shown: from the repository's top as it is, or from the folder one stands in.
 Show = Callable[[str], str]
+#: A line in pieces: text and its style, empty for none.
+Line = tuple[tuple[str, str], ...]
 
 _STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "bold yellow", Severity.NOTE: "bold blue"}
-_LONGEST = 160
+_WIDEST = 160  # columns of an excerpt; the message is never cut
+_NARROWEST = 24
+_BEFORE = 20  # characters left standing before the marked part of a line that is too long
 
 
-def render_text(result: CheckResult, show: Show, *, color: bool = False) -> str:
-    """Return all findings as text, totals last; with ``color`` the same characters styled."""
-    lines: list[tuple[str, str, str]] = []
-    for found in result.findings:
-        lines += _finding(found, show)
-    lines.append(("", "", totals(result)))
-    if not color:
-        return "".join(f"{before}{styled}{after}\n" for before, styled, after in _split(lines))
-    return _colored(lines)
+def render_text(result: CheckResult, show: Show, *, color: bool = False, columns: int | None = None) -> str:
+    """Return all findings as text, totals last; with ``color`` the same characters styled.
+
+    ``columns`` limits the excerpts only, so that the first line of a finding stands alone in a search.
+    """
+    lines = [line for found in result.findings for line in _finding(found, show, columns)]
+    lines.append(((totals(result), ""),))
+    if color:
+        return _colored(lines)
+    return "".join("".join(text for text, _ in line) + "\n" for line in lines)
 
 
-def _split(lines: list[tuple[str, str, str]]) -> Iterator[tuple[str, str, str]]:
-    for style, styled, rest in lines:
-        before, _, after = rest.partition("\0") if style else ("", "", rest)
-        yield before, styled, after
+def _colored(lines: list[Line]) -> str:
+    from rich.text import Text  # noqa: PLC0415  most runs print no colour
 
+    from ferrule.render.terminal import console  # noqa: PLC0415
 
-def _colored(lines: list[tuple[str, str, str]]) -> str:
-    from rich.console import Console  # noqa: PLC0415  most runs print no colour
-    from rich.text import Text  # noqa: PLC0415
-
-    console = Console(
-        markup=False, emoji=False, highlight=False, force_terminal=True, width=10_000, height=100
-    )
     text = Text()
-    for (style, _, _), (before, styled, after) in zip(lines, _split(lines), strict=True):
-        text.append(before)
-        text.append(styled, style=style or None)
-        text.append(after + "\n")
-    with console.capture() as capture:
-        console.print(text, end="", soft_wrap=True)
-    return capture.get()
+    for line in lines:
+        for piece, style in line:
+            text.append(piece, style=style or None)
+        text.append("\n")
+    out = io.StringIO()
+    console(out, color=True).print(text, end="", soft_wrap=True)
+    return out.getvalue()
 
 
-def _finding(found: Located, show: Show) -> Iterator[tuple[str, str, str]]:
-    """Yield rows of (style, styled text, rest): the styled text stands where the rest has a NUL."""
+def _finding(found: Located, show: Show, columns: int | None) -> Iterator[Line]:
     finding, spot = found.finding, found.spot
-    head = f"{visible(show(spot.file))}:{spot.line}:{spot.column}: "
+    style = _STYLES[finding.severity]
     yield (
-        _STYLES[finding.severity],
-        f"{finding.severity.value}[{finding.rule}]",
-        f"{head}\0: {visible(finding.message)}",
+        (f"{_place(spot, show)}: ", ""),
+        (f"{finding.severity.value}[{finding.rule}]", style),
+        (f": {logged(finding.message)}", ""),
     )
     if spot.excerpt.strip():
-        gutter = len(str(spot.line))
-        excerpt, blank, carets = _underlined(spot)
-        yield "", "", f"{' ' * gutter} |"
-        yield "", "", f"{spot.line} | {excerpt}"
-        yield _STYLES[finding.severity], carets, f"{' ' * gutter} | {blank}\0"
+        blank = " " * len(str(spot.line))
+        before, carets, excerpt = _underlined(spot, _room(columns, len(blank) + 3))
+        yield ((f"{blank} |", ""),)
+        yield ((f"{spot.line} | {excerpt}", ""),)
+        yield (f"{blank} | {before}", ""), (carets, style)
     for related in found.related:
-        place = f"{visible(show(related.file))}:{related.line}:{related.column}"
-        yield "", "", f"   also: {place}{' ' + visible(related.note) if related.note else ''}"
+        note = f" {logged(related.note)}" if related.note else ""
+        yield ((f"   also: {_place(related, show)}{note}", ""),)
     if finding.hint:
-        yield "", "", f"   hint: {visible(finding.hint)}"
+        yield ((f"   hint: {logged(finding.hint)}", ""),)
 
 
-def _underlined(spot: Spot) -> tuple[str, str, str]:
-    """Return the excerpt as shown, the blanks before its marked part, and the carets under it."""
-    start = spot.column - 1
-    end = spot.end_column - 1 if spot.end_line == spot.line else len(spot.excerpt)
-    before, marked = spot.excerpt[:start], spot.excerpt[start : max(end, start + 1)]
-    shown = visible(spot.excerpt)
-    shift = _width(visible(before))
-    if shift > _LONGEST:  # a very long line is shown from a little before the marked part
-        shown = "…" + visible(spot.excerpt[max(0, start - 20) :])
-        shift = 1 + _width(visible(spot.excerpt[max(0, start - 20) : start]))
-    return _cut(shown, shift), " " * shift, "^" * max(1, min(_width(visible(marked)), _LONGEST))
+def _place(spot: Spot, show: Show) -> str:
+    path = logged(show(spot.file))
+    # A line must not start with what a runner or a terminal pager could obey: "::error" is a possible name.
+    path = path if re.match(r"[\w./-]", path) else f"./{path}"
+    return f"{path}:{spot.line}:{spot.column}"
 
 
-def _cut(shown: str, shift: int) -> str:
-    limit = shift + _LONGEST
-    return shown if len(shown) <= limit else shown[: limit - 1] + "…"
+def _room(columns: int | None, gutter: int) -> int:
+    return _WIDEST if columns is None else max(_NARROWEST, min(_WIDEST, columns - gutter))
 
 
-def _width(text: str) -> int:
-    """Return the columns text takes on a terminal."""
-    return sum(
-        0 if unicodedata.combining(char) else 2 if unicodedata.east_asian_width(char) in "WF" else 1
-        for char in text
-    )
+def _underlined(spot: Spot, room: int) -> tuple[str, str, str]:
+    """Return the blanks before the carets, the carets, and the excerpt above them, all at most ``room`` wide."""
+    shown = logged_characters(spot.excerpt)
+    start = min(spot.column - 1, len(shown))
+    end = spot.end_column - 1 if spot.end_line == spot.line else len(shown)
+    left = 0
+    if width("".join(shown[:end])) > room:
+        left = max(0, start - _BEFORE)
+        while width("".join(shown[left:start])) > room // 2:
+            left += 1
+    before = ("…" if left else "") + "".join(shown[left:start])
+    marked = width("".join(shown[start:end]))
+    carets = "^" * max(1, min(marked, room - width(before)))
+    return " " * width(before), carets, _cut(before + "".join(shown[start:]), room)
+
+
+def _cut(text: str, room: int) -> str:
+    if width(text) <= room:
+        return text
+    while width(text) >= room:
+        text = text[: room - 1] if len(text) >= room else text[:-1]
+    return text + "…"
 
 
 def totals(result: CheckResult) -> str:
-    """Return the closing sentence: how many of what, in how many files, and what is not shown."""
+    """Return the closing sentence: how many of what, in how many files, and how many are not shown."""
     counts = Counter(found.finding.severity for found in result.findings)
     words = [_count(counts[severity], severity.value) for severity in Severity if counts[severity]]
-    where = f"in {_count(len(result.files), 'file')}"
-    added = f"added since {visible(result.since)}" if result.since else ""
-    found = ", ".join(words) if words else "no findings"
-    text = " ".join(filter(None, (found, added, where)))
-    hidden = [f"{result.waived} waived"] if result.waived else []
-    hidden += [f"{result.old} older, not shown"] if result.old else []
-    return text + (f" ({', '.join(hidden)})" if hidden else "")
+    none = "no new findings" if result.since else "no findings"
+    parts = [f"{', '.join(words) or none} in {_count(len(result.files), 'file')}"]
+    if result.waived:
+        parts.append(f"{result.waived} waived")
+    if result.old:
+        parts.append(f"{result.old} found before {clean(result.since)}, not shown")
+    return "; ".join(parts)
 
 
 def _count(number: int, word: str) -> str:

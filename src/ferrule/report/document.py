@@ -15,7 +15,10 @@ Cell = str | Decimal | int | None
 
 
 class Column(Struct, frozen=True):
-    """A column: its key in machine forms (snake_case), its heading, and whether it holds numbers."""
+    """A column: its key in machine forms (snake_case), its heading, and whether it holds numbers.
+
+    Numbers are lined up on their point. A column without a heading is shown only where it says something.
+    """
 
     key: str
     heading: str
@@ -23,14 +26,16 @@ class Column(Struct, frozen=True):
 
 
 class Table(Struct, frozen=True, kw_only=True):
-    """Rows under columns. ``rows`` may be read only once; ``indent`` names the column that depth indents."""
+    """Rows under columns; with ``depth`` an outline. ``rows`` may be an iterator, which is read only once."""
 
     key: str
     columns: tuple[Column, ...]
     rows: Iterable[tuple[Cell, ...]]
     title: str = ""
-    #: Column whose value is the depth of a row, from 1; the column after it is indented by it.
+    #: Column that holds the depth of a row, from 1; the column after it is indented by it.
     depth: int | None = None
+    #: Sentences under the table.
+    notes: tuple[str, ...] = ()
 
 
 class Document(Struct, frozen=True, kw_only=True):

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from ferrule.model.records.part import Source
 
-__all__ = ["listed", "source_name", "toml_key"]
+__all__ = ["listed", "none_of", "source_name", "toml_key"]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
@@ -18,6 +18,11 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     if len(kept) < 2:
         return "".join(kept)
     return f"{', '.join(kept[:-1])} {last} {kept[-1]}"
+
+
+def none_of(words: Iterable[str]) -> str:
+    """Return what is missing as a sentence lists it: ``no owner, no mark and no schedule``."""
+    return listed(f"no {word}" for word in words)
 
 
 def source_name(index: int, source: Source) -> str:

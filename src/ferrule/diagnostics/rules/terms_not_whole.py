@@ -80,8 +80,9 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
         missing = whole(payment.share for payment in payments) if payments else None
         if missing is None:
             continue
-        if missing == 0:
-            message = "the shares make 100 % and a rest besides"
+        rests = sum(1 for payment in payments if payment.share.rest)
+        if rests > 1:
+            message = f"{rests} shares are the rest, and there can be one"
         else:
             message = f"the shares add up to {plain(100 - missing)} %, not 100 %"
         if missing < 0 and any(payment.share.rest for payment in payments):

@@ -194,7 +194,7 @@ class Assembly(Item, frozen=True, kw_only=True):
     capacity_per_week: Annotated[Count | None, about("Most units a week.", 2000)] = None
     batch: Annotated[Count | None, about("Units that move together.", 500)] = None
     quality: Annotated[Quality | None, about("Quality plan.")] = None
-    barcode: Annotated[str | None, about("GTIN of a SKU.", "2012345678905")] = None
+    barcode: Annotated[str | None, about("GTIN of a SKU.", "2012345678903")] = None
     variant: Annotated[
         str | None, about("Country, plug or language variant.", "EU, English and German manual")
     ] = None

@@ -1,0 +1,99 @@
+"""A part can be had from one maker only.
+
+## What it finds
+
+Bought parts and assemblies whose approved sources all come from one maker (or from one seller, where
+makers are not known). Two sellers of one maker's article are one source. Part classes that the policy
+lists as `commodities` are left aside, and so are tools' and factory-made items (`in_house`).
+
+## Why it matters
+
+One fire, one bankruptcy or one allocation stops the product for as long as another source takes to
+qualify. The figure to weigh it with: (weeks to qualify less weeks of cover) times units a week times contribution
+of a unit.
+
+## Example
+
+Bad:
+
+```toml
+[[part.U-MCU.source]]
+maker = "quillmere"
+seller = "norholt"
+status = "approved"
+```
+
+Good:
+
+```toml
+[[part.U-AMP.source]]
+maker = "dunlin"
+status = "approved"
+
+[[part.U-AMP.source]]
+maker = "sanderby"
+status = "approved"
+```
+
+## How to fix
+
+Approve a source of another maker, or an alternate on every line that uses the part. Or accept the risk
+in a waiver that says what it costs and how many weeks are covered.
+
+## Who may accept it
+
+Whoever answers for supply, with a money figure and the weeks of cover, and a last day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ferrule.diagnostics.finding import Fault
+from ferrule.diagnostics.rule import Rule, Setting, place_of
+from ferrule.diagnostics.rules._use import approved, bought, use_of
+from ferrule.model.product import Product
+from ferrule.model.records.part import Item, Part
+
+__all__ = ["RULE"]
+
+
+def check(product: Product, _: Setting) -> Iterator[Fault]:
+    """Yield bought items with one maker behind them."""
+    for kind, number, item in bought(product):
+        if isinstance(item, Part) and item.class_ in product.policy.commodities:
+            continue
+        makers = _makers(item)
+        if len(makers) != 1 or _has_alternate(product, number, makers):
+            continue
+        (maker,) = makers
+        index, source = next(approved(item))
+        seller = f", sold by {source.seller}" if source.seller and source.seller != maker else ""
+        yield Fault(
+            message=f'{kind} "{number}" comes from one maker only: {maker}{seller}',
+            place=place_of(product, kind, number, "source", index, key=True),
+            hint="approve a source of another maker, or waive it with what it would cost",
+            facts=(maker,),
+        )
+
+
+def _makers(item: Item) -> set[str]:
+    """Return the makers behind the approved sources; a source without maker counts as its seller."""
+    return {source.maker or source.seller or "unknown" for _, source in approved(item)}
+
+
+def _has_alternate(product: Product, number: str, makers: set[str]) -> bool:
+    """Return whether every line that uses the part has an approved alternate from another maker."""
+    spots = use_of(product).spots.get(number, ())
+    return bool(spots) and all(
+        any(
+            alternate.approved is not None
+            and (other := product.item(alternate.part)) is not None
+            and _makers(other) - makers
+            for alternate in spot.line.alternates
+        )
+        for spot in spots
+    )
+
+
+RULE = Rule(check=check, warns_from="dvt", blocks_from="production")
