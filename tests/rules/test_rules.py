@@ -38,7 +38,7 @@ def cases() -> list[Any]:
 
 def files_of(base: dict[str, str], case: dict[str, Any]) -> dict[str, str]:
     head = HEAD.replace('"dvt"', f'"{case.get("stage", "dvt")}"')
-    files = {"product.toml": head} | base | case.get("files", {})
+    files: dict[str, str] = {"product.toml": head} | base | case.get("files", {})
     for old, new in case.get("edit", {}).items():
         holders = [path for path, text in files.items() if text.count(old) == 1]
         assert len(holders) == 1, f"{old!r} stands in {holders}, not in one place of one file"
