@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
@@ -11,6 +12,7 @@ from builders import CONTEXT, TODAY, product, structure_files
 from ferrule.compute.explode import explode, walk
 from ferrule.compute.structure import Context, rings, structure_of
 from ferrule.compute.whereused import above, ways_up
+from ferrule.model.exact import shown
 from ferrule.model.product import Product
 
 
@@ -34,8 +36,8 @@ def test_long_decimals_stay_exact() -> None:
     bom = {f"L{n}": {f"L{n + 1}": Decimal("1.0000000001")} for n in range(40)}
     made = product(structure_files(bom))
     total = explode(made, structure_of(made, CONTEXT), "L0").quantities["L40"]
-    assert len(total.as_tuple().digits) == 401
-    assert total == pytest.approx(Decimal("1.000000004"), rel=Decimal("1e-15"))
+    assert Fraction(total) == Fraction("1.0000000001") ** 40
+    assert isinstance(total, Decimal)
 
 
 KIT = {
@@ -170,3 +172,13 @@ def test_a_ring_is_named_once_for_each_line_that_closes_it() -> None:
     assert structure.order is None
     with pytest.raises(ValueError, match="ring"):
         explode(made, structure, "A")
+
+
+def test_one_carton_for_24_is_a_fraction_and_never_rounded() -> None:
+    files = structure_files({"SKU": {"CARTON": 1}, "SET": {"SKU": 3}})
+    files["assemblies/SKU.toml"] += "per = 24\n"
+    made = product(files)
+    structure = structure_of(made, CONTEXT)
+    assert explode(made, structure, "SKU").quantities["CARTON"] == Fraction(1, 24)
+    assert shown(explode(made, structure, "SET", Decimal(100)).quantities["CARTON"]) == "12.5"
+    assert shown(explode(made, structure, "SKU", Decimal(1000)).quantities["CARTON"]) == "125/3"

@@ -100,11 +100,11 @@ def test_order_of_lines_and_files_does_not_matter(bom: Bom, random: object) -> N
 @given(boms())
 def test_tree_rows_add_up_to_the_totals(bom: Bom) -> None:
     made = product(structure_files(bom))
-    added: dict[str, Decimal] = {}
+    summed: dict[str, Fraction] = {}
     for row in walk(made, structure_of(made, CONTEXT), "n00", Decimal(3)):
         assert row.extended is not None
-        added[row.edge.child] = added.get(row.edge.child, Decimal(0)) + row.extended
-    assert added == totals(bom, Decimal(3)).quantities
+        summed[row.edge.child] = summed.get(row.edge.child, Fraction(0)) + Fraction(row.extended)
+    assert summed == totals(bom, Decimal(3)).quantities
 
 
 @settings(max_examples=40, deadline=None)
@@ -116,5 +116,5 @@ def test_where_is_explode_seen_from_below(bom: Bom) -> None:
         found = above(structure, part)
         assert found.quantities["n00"] == qty
         to_top = [way for way in ways_up(structure, part) if way.edges[-1].parent == "n00"]
-        assert sum((way.qty for way in to_top if way.qty is not None), Decimal(0)) == qty
+        assert sum((Fraction(way.qty) for way in to_top if way.qty is not None), Fraction(0)) == qty
         assert found.ways == sum(1 for _ in ways_up(structure, part))

@@ -13,8 +13,10 @@ from decimal import Decimal
 from msgspec import Struct
 
 from ferrule.compute.structure import Edge, Structure
-from ferrule.model.exact import exact
+from ferrule.model.exact import Exact, added, exact, times
 from ferrule.model.product import Product
+
+_NONE = Decimal(0)
 
 __all__ = ["Totals", "TreeRow", "explode", "levels", "walk"]
 
@@ -29,7 +31,7 @@ class Totals(Struct, frozen=True, kw_only=True):
 
     root: str
     qty: Decimal
-    quantities: Mapping[str, Decimal]
+    quantities: Mapping[str, Exact]
     depth: Mapping[str, int]
     at_least: frozenset[str]
     unknown: tuple[Edge, ...]
@@ -40,7 +42,7 @@ class TreeRow(Struct, frozen=True):
 
     level: int
     edge: Edge
-    extended: Decimal | None
+    extended: Exact | None
     #: The line belongs to a phantom assembly, or is one; phantoms take no level.
     phantom: bool = False
 
@@ -49,7 +51,7 @@ def explode(product: Product, structure: Structure, root: str, qty: Decimal = De
     """Return the totals for ``qty`` of ``root``. Exact; raises ValueError where a ring forbids an answer."""
     if structure.order is None:
         raise ValueError("the structure has a ring")
-    amount: dict[str, Decimal] = {root: qty}
+    amount: dict[str, Exact] = {root: qty}
     depth: dict[str, int] = {root: 0}
     partial: set[str] = set()
     unknown: list[Edge] = []
@@ -62,7 +64,7 @@ def explode(product: Product, structure: Structure, root: str, qty: Decimal = De
                 child = edge.child
                 if edge.qty is None:
                     unknown.append(edge)
-                amount[child] = amount.get(child, Decimal(0)) + amount[node] * (edge.qty or Decimal(0))
+                amount[child] = added(amount.get(child, _NONE), times(amount[node], edge.qty or _NONE))
                 depth[child] = max(depth.get(child, 0), below)
                 if edge.qty is None or node in partial:
                     partial.add(child)
@@ -96,15 +98,15 @@ def walk(
     """
     if structure.order is None:
         raise ValueError("the structure has a ring")
-    stack: list[tuple[Iterator[Edge], int, Decimal | None]] = [(iter(structure.edges.get(root, ())), 1, qty)]
+    stack: list[tuple[Iterator[Edge], int, Exact | None]] = [(iter(structure.edges.get(root, ())), 1, qty)]
     while stack:
-        edges, level, times = stack[-1]
+        edges, level, many = stack[-1]
         edge = next(edges, None)
         if edge is None:
             stack.pop()
             continue
         with exact():
-            extended = None if edge.qty is None or times is None else edge.qty * times
+            extended = None if edge.qty is None or many is None else times(edge.qty, many)
         phantom = _is_phantom(product, edge.child)
         yield TreeRow(level, edge, extended, phantom)
         below = level if phantom else level + 1

@@ -9,11 +9,12 @@ from __future__ import annotations
 import datetime as dt
 import graphlib
 from collections.abc import Iterable, Iterator, Mapping
-from decimal import Decimal
+from fractions import Fraction
 from typing import Literal
 
 from msgspec import Struct
 
+from ferrule.model.exact import Exact, exact
 from ferrule.model.product import Product
 from ferrule.model.quantity import Quantity, UnitMismatch, convert
 from ferrule.model.records.assembly import Effectivity, Line
@@ -42,7 +43,7 @@ class Edge(Struct, frozen=True):
     parent: str
     index: int
     child: str
-    qty: Decimal | None
+    qty: Exact | None
 
 
 NoEdge = Literal["not fitted", "not effective"]
@@ -65,7 +66,9 @@ def is_effective(limits: Effectivity | None, context: Context) -> bool:
 
 
 def line_quantity(line: Line, unit: str) -> Quantity | None:
-    """Return how much of its part a line uses for one assembly, in the part's ``unit``, or None if unknown.
+    """Return how much of its part a line uses for one assembly (or for ``per`` of them), in the part's ``unit``.
+
+    None if unknown.
 
     An as-required item goes by its rate, a cut length by quantity times cut; an unstated quantity with
     designators is unknown all the same, for counting them would hide a miscount. Raises UnitMismatch.
@@ -75,7 +78,8 @@ def line_quantity(line: Line, unit: str) -> Quantity | None:
         return None
     if line.cut is not None and line.rate is None:
         length = convert(line.cut, unit)
-        return Quantity(stated.number * length.number, unit)
+        with exact():
+            return Quantity(stated.number * length.number, unit)
     return convert(stated, unit) if stated.unit else Quantity(stated.number, unit)
 
 
@@ -111,13 +115,15 @@ def structure_of(product: Product, context: Context) -> Structure:
     return Structure(edges, nodes, _topological(edges, nodes), tuple(left_out))
 
 
-def _known_quantity(product: Product, line: Line) -> Decimal | None:
+def _known_quantity(product: Product, line: Line) -> Exact | None:
     item = product.item(line.part)
     try:
         quantity = line_quantity(line, item.unit if item is not None else "each")
     except UnitMismatch:
         return None
-    return None if quantity is None else quantity.number
+    if quantity is None or line.per is None:
+        return None if quantity is None else quantity.number
+    return Fraction(quantity.number) / line.per
 
 
 def _sorter(edges: Mapping[str, Iterable[Edge]], nodes: Iterable[str]) -> graphlib.TopologicalSorter[str]:

@@ -8,7 +8,9 @@ from decimal import Decimal
 from msgspec import Struct
 
 from ferrule.compute.structure import Edge, Structure
-from ferrule.model.exact import exact
+from ferrule.model.exact import Exact, added, exact, times
+
+_NONE = Decimal(0)
 
 __all__ = ["Above", "WayUp", "above", "ways_up"]
 
@@ -21,7 +23,7 @@ class Above(Struct, frozen=True, kw_only=True):
     """
 
     part: str
-    quantities: Mapping[str, Decimal]
+    quantities: Mapping[str, Exact]
     at_least: frozenset[str]
     ways: int
 
@@ -30,7 +32,7 @@ class WayUp(Struct, frozen=True):
     """One way up: edges from the part's direct parent to the top, and the quantity in one of the top."""
 
     edges: tuple[Edge, ...]
-    qty: Decimal | None
+    qty: Exact | None
 
 
 def _parents(structure: Structure) -> dict[str, list[Edge]]:
@@ -46,14 +48,14 @@ def above(structure: Structure, part: str) -> Above:
     if structure.order is None:
         raise ValueError("the structure has a ring")
     used = _parents(structure)
-    amount: dict[str, Decimal] = {part: Decimal(1)}
+    amount: dict[str, Exact] = {part: Decimal(1)}
     ways: dict[str, int] = {part: 1}
     partial: set[str] = set()
     with exact():
         for node in reversed(structure.order):
             for edge in used.get(node, ()) if node in amount else ():
-                amount[edge.parent] = amount.get(edge.parent, Decimal(0)) + amount[node] * (
-                    edge.qty or Decimal(0)
+                amount[edge.parent] = added(
+                    amount.get(edge.parent, _NONE), times(amount[node], edge.qty or _NONE)
                 )
                 ways[edge.parent] = ways.get(edge.parent, 0) + ways[node]
                 if edge.qty is None or node in partial:
@@ -91,11 +93,11 @@ def ways_up(structure: Structure, part: str) -> Iterator[WayUp]:
             stack.append(iter(higher))
 
 
-def _product(path: list[Edge]) -> Decimal | None:
-    qty = Decimal(1)
+def _product(path: list[Edge]) -> Exact | None:
+    qty: Exact = Decimal(1)
     with exact():
         for edge in path:
             if edge.qty is None:
                 return None
-            qty *= edge.qty
+            qty = times(qty, edge.qty)
     return qty

@@ -8,9 +8,10 @@ import itertools
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any, TypeVar
 
-from ferrule.model.number import plain
+from ferrule.model.exact import shown
 from ferrule.render.characters import clean, width, wrap
 from ferrule.report.document import Cell, Column, Document, Table
 
@@ -67,7 +68,7 @@ class _Watch:
 def _shown(cell: Cell) -> str:
     if cell is None:
         return UNKNOWN
-    return plain(cell) if isinstance(cell, Decimal) else clean(str(cell))
+    return shown(cell) if isinstance(cell, Decimal | Fraction) else clean(str(cell))
 
 
 def _sentences(sentences: Iterable[str], columns: int | None) -> Iterator[str]:
@@ -171,7 +172,13 @@ def _wrapped(row: Sequence[str], widths: Sequence[int], columns: Sequence[Column
 
 
 def _plain_value(cell: Cell) -> str | int | None:
-    return plain(cell) if isinstance(cell, Decimal) else clean(cell) if isinstance(cell, str) else cell
+    return (
+        shown(cell)
+        if isinstance(cell, Decimal | Fraction)
+        else clean(cell)
+        if isinstance(cell, str)
+        else cell
+    )
 
 
 def as_dict(document: Document) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 
 from ferrule.diagnostics.finding import CheckResult, Located, Severity, Spot
-from ferrule.render.characters import clean, logged, logged_characters, width
+from ferrule.render.characters import logged, logged_characters, width
 
 __all__ = ["Show", "render_text", "totals"]
 
@@ -115,7 +115,7 @@ def totals(result: CheckResult) -> str:
     if result.waived:
         parts.append(f"{result.waived} waived")
     if result.old:
-        parts.append(f"{result.old} found before {clean(result.since)}, not shown")
+        parts.append(f"{result.old} found before {logged(result.since)}, not shown")
     return "; ".join(parts)
 
 

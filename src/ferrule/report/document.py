@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from decimal import Decimal
 from typing import Literal
 
 from msgspec import Struct
 
+from ferrule.model.exact import Exact
+
 __all__ = ["Cell", "Column", "Document", "Table"]
 
 #: A cell: text, an exact number, or None for what is not known, which no form may show as zero or blank.
-Cell = str | Decimal | int | None
+Cell = str | Exact | int | None
 
 
 class Column(Struct, frozen=True):

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Literal
 
+from msgspec import Meta
+
 from ferrule.model.designators import Designators
 from ferrule.model.duration import Duration
 from ferrule.model.money import Money
@@ -60,6 +62,10 @@ class Line(Record, frozen=True, kw_only=True):
     qty: Annotated[
         Quantity | None,
         about("How many in one assembly; with a unit where it is not the part's.", 14, "0.35 m"),
+    ] = None
+    per: Annotated[
+        Annotated[int, Meta(ge=1)] | None,
+        about("The quantity is for this many of the assembly: 1 carton per 24.", 24),
     ] = None
     designators: Annotated[Designators | None, about("Places on the board.", "C1-C9, C12-C16")] = None
     fitted: Annotated[bool, about("False: the place stays empty.", False)] = True
