@@ -173,6 +173,7 @@ def test_csv_says_what_is_not_known() -> None:
     ]
 
 
+@pytest.mark.property
 @given(
     st.lists(st.lists(st.text(st.characters(min_codepoint=32, max_codepoint=126)), min_size=2, max_size=2))
 )
@@ -182,6 +183,7 @@ def test_csv_is_read_back(rows: list[list[str]]) -> None:
     assert list(csv.reader(lines, strict=True)) == [["part", "name"], *rows]
 
 
+@pytest.mark.property
 @given(words=st.text(st.sampled_from("ab 電\u0301")), columns=st.integers(2, 12))
 def test_wrapped_text_fits_and_loses_nothing(words: str, columns: int) -> None:
     lines = wrap(words, columns)

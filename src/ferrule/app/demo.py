@@ -11,7 +11,12 @@ __all__ = ["demo"]
 
 _AUTHOR = ("Wrenfield Engineering", "engineering@wrenfield.example")
 _DAYS = ("2026-09-14T09:00:00 +0000", "2026-10-19T09:00:00 +0000", "2026-11-23T09:00:00 +0000")
-_NEWEST = ("rev-C", "Revision C: cheaper flash memory with a longer lead time, 24 units a carton\n")
+_NEWEST_TAG = "rev-C"
+_NEWEST_MESSAGE = """\
+Revision C: another amplifier, 24 recorders a carton
+
+U-OPAMP-B has two makers and half the lead time, and costs more. The carton of 24 saves a pallet layer.
+"""
 
 
 def demo(folder: Path) -> list[str]:
@@ -22,12 +27,12 @@ def demo(folder: Path) -> list[str]:
         files = {path: data for path, data in (newest | differing).items() if path not in absent}
         revisions.append(
             Revision(
-                tag=name.replace("rev-a", "rev-A").replace("rev-b", "rev-B"),
+                tag=name,
                 message=message,
                 when=when,
                 files=files,
             )
         )
-    revisions.append(Revision(tag=_NEWEST[0], message=_NEWEST[1], when=_DAYS[-1], files=newest))
+    revisions.append(Revision(tag=_NEWEST_TAG, message=_NEWEST_MESSAGE, when=_DAYS[-1], files=newest))
     write_repository(folder, revisions, _AUTHOR)
     return [revision.tag for revision in revisions]

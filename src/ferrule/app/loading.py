@@ -19,8 +19,8 @@ __all__ = ["load_snapshot", "located", "original", "problem_findings"]
 def load_snapshot(snapshot: Snapshot) -> Loaded:
     """Return the product of a snapshot, the digests of the documents it names included."""
     loaded = load_product(((file.path, file.data) for file in snapshot.files), snapshot.folder)
-    named = {document.file for document in loaded.product.named_documents()}
-    product = msgspec.structs.replace(loaded.product, digests=snapshot.digests(sorted(named)))
+    named = sorted(loaded.product.named_files())
+    product = msgspec.structs.replace(loaded.product, digests=snapshot.digests(named))
     return msgspec.structs.replace(loaded, product=product)
 
 

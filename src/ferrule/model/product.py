@@ -88,3 +88,17 @@ class Product(Struct, frozen=True, kw_only=True):
             yield from (step.program for step in assembly.steps if step.program)
         for tool in self.tools.values():
             yield from tool.document
+
+    def named_files(self) -> set[str]:
+        """Return the path of every file that a record names, evidence included."""
+        found = {document.file for document in self.named_documents()}
+        papers: list[str | None] = []
+        for _, _, item in self.items():
+            papers += [statement.statement for statement in item.substances]
+            papers.append(item.battery.test_summary if item.battery is not None else None)
+        papers += [
+            assembly.quality.file for assembly in self.assemblies.values() if assembly.quality is not None
+        ]
+        papers += [tool.agreement.file for tool in self.tools.values() if tool.agreement is not None]
+        papers += [paper.file for firm in self.firms.values() for paper in firm.agreement]
+        return found | {path for path in papers if path}

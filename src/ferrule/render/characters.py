@@ -29,7 +29,7 @@ def logged(text: str) -> str:
 
 def logged_characters(text: str) -> list[str]:
     """Return how each character of a text is shown by `logged`; joined they are the whole."""
-    shown = [clean(character) for character in text]
+    shown = [character if " " <= character <= "~" else clean(character) for character in text]
     for found in _LOG_COMMAND.finditer(text):
         shown[found.start() + 1] = _HARMLESS[1:]
     return shown

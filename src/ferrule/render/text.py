@@ -20,6 +20,7 @@ Line = tuple[tuple[str, str], ...]
 _STYLES = {Severity.ERROR: "bold red", Severity.WARNING: "bold yellow", Severity.NOTE: "bold blue"}
 _WIDEST = 160  # columns of an excerpt; the message is never cut
 _NARROWEST = 24
+_NEAR = 500  # characters looked at before and after a place
 _BEFORE = 20  # characters left standing before the marked part of a line that is too long
 
 
@@ -84,17 +85,18 @@ def _room(columns: int | None, gutter: int) -> int:
 
 def _underlined(spot: Spot, room: int) -> tuple[str, str, str]:
     """Return the blanks before the carets, the carets, and the excerpt above them, all at most ``room`` wide."""
-    shown = logged_characters(spot.excerpt)
-    start = min(spot.column - 1, len(shown))
-    end = spot.end_column - 1 if spot.end_line == spot.line else len(shown)
+    first = max(0, spot.column - 1 - _NEAR)  # a line may be as long as a file
+    shown = logged_characters(spot.excerpt[first : spot.column - 1 + _NEAR])
+    start = min(spot.column - 1 - first, len(shown))
+    end = spot.end_column - 1 - first if spot.end_line == spot.line else len(shown)
+    marked = max(1, width("".join(shown[start:end])))
     left = 0
-    if width("".join(shown[:end])) > room:
+    if first or width("".join(shown[:start])) + marked >= room:
         left = max(0, start - _BEFORE)
         while width("".join(shown[left:start])) > room // 2:
             left += 1
     before = ("…" if left else "") + "".join(shown[left:start])
-    marked = width("".join(shown[start:end]))
-    carets = "^" * max(1, min(marked, room - width(before)))
+    carets = "^" * min(marked, room - width(before))
     return " " * width(before), carets, _cut(before + "".join(shown[start:]), room)
 
 

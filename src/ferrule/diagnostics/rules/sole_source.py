@@ -61,7 +61,7 @@ __all__ = ["RULE"]
 def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield bought items with one maker behind them."""
     for kind, number, item in bought(product):
-        if isinstance(item, Part) and item.class_ in product.policy.commodities:
+        if item.service or (isinstance(item, Part) and item.class_ in product.policy.commodities):
             continue
         makers = _makers(item)
         if len(makers) != 1 or _has_alternate(product, number, makers):
