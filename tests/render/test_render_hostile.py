@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ferrule.diagnostics.finding import CheckResult
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 from ferrule.render.formats import CHECK_FORMATS, render_check
 
 BIDI = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -98,5 +98,5 @@ def test_machine_formats_keep_the_paths_of_the_repository(form: str) -> None:
 
 def test_cleaning_spells_out_what_acts() -> None:
     # U+001B, U+202E, U+DCFF and U+FFFE by their numbers; a line end as in a string; a tab as a blank.
-    assert clean("a\x1b\u202e\udcff\ufffe\n\tb") == "a\\u001b\\u202e\\udcff\\ufffe\\n b"
-    assert clean("Ω 10 µF ±5 % 電源") == "Ω 10 µF ±5 % 電源"
+    assert visible("a\x1b\u202e\udcff\ufffe\n\tb") == "a\\u001b\\u202e\\udcff\\ufffe\\n b"
+    assert visible("Ω 10 µF ±5 % 電源") == "Ω 10 µF ±5 % 電源"

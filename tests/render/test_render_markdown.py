@@ -18,7 +18,7 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from ferrule.diagnostics.finding import CheckResult, Spot
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 from ferrule.render.markdown import LIMIT, escape, render
 
 READER = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
@@ -114,7 +114,7 @@ def test_the_reader_sees_an_unescaped_pipe() -> None:
 def test_a_cell_shows_its_text_and_nothing_else(text: str) -> None:
     ((_, _, _, _, shown),) = cells(f"{HEADER}| a | b | c | d | x{escape(text)}x |\n")
     assert {token.type for token in shown} == {"text"}
-    assert "".join(token.content for token in shown).replace("\u200b", "") == f"x{clean(text)}x"
+    assert "".join(token.content for token in shown).replace("\u200b", "") == f"x{visible(text)}x"
 
 
 def test_the_marker_ends_where_it_should() -> None:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from ferrule.app.loading import load_snapshot, located, original, problem_findings
+from ferrule.app.loading import load_snapshot, located, original, problem_findings, reading_order
 from ferrule.diagnostics.finding import CheckResult, Located, RuleCard, Severity
 from ferrule.diagnostics.registry import all_rules, run_rules
 from ferrule.diagnostics.rule import Setting, severity_at
@@ -136,7 +136,7 @@ def _joined(results: Sequence[CheckResult]) -> CheckResult:
     return CheckResult(
         product=", ".join(result.product for result in results),
         stage=", ".join(stages),
-        findings=tuple(sorted(findings, key=lambda found: found.spot.file)),
+        findings=tuple(sorted(findings, key=reading_order)),
         files=tuple(sorted(file for result in results for file in result.files)),
         rules=results[0].rules,
         waived=sum(result.waived for result in results),

@@ -13,7 +13,7 @@ from ferrule.load.locate import Positions, spot_of
 from ferrule.load.toml import decode
 from ferrule.source.snapshot import Problem, Snapshot
 
-__all__ = ["load_snapshot", "located", "original", "problem_findings"]
+__all__ = ["load_snapshot", "located", "original", "problem_findings", "reading_order"]
 
 
 def load_snapshot(snapshot: Snapshot) -> Loaded:
@@ -63,9 +63,13 @@ def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> 
         )
         for finding, subject, mark in zip(found, subjects, marks, strict=True)
     ]
-    return sorted(
-        rows, key=lambda r: (r.spot.file, r.spot.line, r.spot.column, r.finding.rule, r.finding.message)
-    )
+    return sorted(rows, key=reading_order)
+
+
+def reading_order(found: Located) -> tuple[str, int, int, str, str]:
+    """Return the key by which findings are shown: file, line, column, rule."""
+    spot = found.spot
+    return spot.file, spot.line, spot.column, found.finding.rule, found.finding.message
 
 
 def original(loaded: Loaded, finding: Finding) -> Finding:

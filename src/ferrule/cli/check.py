@@ -10,9 +10,9 @@ from typing import Any
 import click
 
 from ferrule.cli.main import FINDINGS, FINE
-from ferrule.cli.options import color_option, colored, shown_path, source_options, today_option
+from ferrule.cli.options import color_option, colored, shown_path, source_options, today_option, width
 from ferrule.model.records.product import STAGES
-from ferrule.render.forms import CHECK_FORMS, render_check
+from ferrule.render.formats import CHECK_FORMATS, render_check
 
 __all__ = ["command"]
 
@@ -29,7 +29,7 @@ __all__ = ["command"]
 @click.option(
     "--format",
     "form",
-    type=click.Choice(CHECK_FORMS),
+    type=click.Choice(CHECK_FORMATS),
     help="Form of the answer [default: text; github in a GitHub workflow].",
 )
 @click.option(
@@ -69,10 +69,12 @@ def command(
     if output is not None:
         from ferrule.source.writing import write_file
 
-        write_file(output, render_check(result, form, lambda path: path).encode())
-        click.echo(render_check(result, "text", show), nl=False, err=True)
+        text = render_check(result, form, color=False, width=None, show_path=lambda path: path)
+        write_file(output, text.encode())
+        click.echo(render_check(result, "text", color=False, width=None, show_path=show), nl=False, err=True)
     else:
-        click.echo(render_check(result, form, show, color=colored(color)), nl=False, color=True)
+        text = render_check(result, form, color=colored(color), width=width(), show_path=show)
+        click.echo(text, nl=False, color=True)
     severities = {found.finding.severity.value for found in result.findings}
     blocking = {"error": {"error"}, "warning": {"error", "warning"}, "never": set[str]()}[fail_on]
     return FINDINGS if severities & blocking else FINE

@@ -8,7 +8,9 @@ from collections.abc import Iterable
 
 __all__ = ["nearest", "quoted", "visible"]
 
-_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+_CONTROL = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\ufffe\uffff\ufff9-\ufffb\u180e\U000e0000-\U000e007f]"
+)
 _SHOWN = 120
 
 

@@ -8,28 +8,21 @@ from collections.abc import Iterator
 
 from ferrule.model.text import visible
 
-__all__ = ["clean", "logged", "logged_characters", "width", "wrap"]
+__all__ = ["logged", "logged_characters", "width", "wrap"]
 
-#: What no UTF-8 (surrogates of a file name) or XML (U+FFFE, U+FFFF) can hold, and what no font shows.
-_UNFIT = re.compile("[\ud800-\udfff\ufffe\uffff\ufff9-\ufffb\u180e\U000e0000-\U000e007f]")
 # Runners of several services obey "##[name]" and "##name[" wherever they stand in a line of a log.
 _LOG_COMMAND = re.compile(r"##(?=\w*\[)")
 _HARMLESS = "#\\u0023"
 
 
-def clean(text: str) -> str:
-    r"""Return text on one line in which everything that acts or cannot be seen is spelled as \\uXXXX."""
-    return _UNFIT.sub(lambda found: f"\\u{ord(found[0]):04x}", visible(text))
-
-
 def logged(text: str) -> str:
     """Return cleaned text for a log that is read by a runner: no command in it is one."""
-    return _LOG_COMMAND.sub(lambda _: _HARMLESS, clean(text))
+    return _LOG_COMMAND.sub(lambda _: _HARMLESS, visible(text))
 
 
 def logged_characters(text: str) -> list[str]:
     """Return how each character of a text is shown by `logged`; joined they are the whole."""
-    shown = [character if " " <= character <= "~" else clean(character) for character in text]
+    shown = [character if " " <= character <= "~" else visible(character) for character in text]
     for found in _LOG_COMMAND.finditer(text):
         shown[found.start() + 1] = _HARMLESS[1:]
     return shown

@@ -12,7 +12,8 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from ferrule.model.exact import shown
-from ferrule.render.characters import clean, width, wrap
+from ferrule.model.text import visible
+from ferrule.render.characters import width, wrap
 from ferrule.report.document import Cell, Column, Document, Table
 
 Row = TypeVar("Row", bound=tuple[Cell, ...])
@@ -35,13 +36,13 @@ def as_text(document: Document, columns: int | None = None) -> Iterator[str]:
     it is never wrapped. A legend follows where something is not known.
     """
     unknown = _Watch()
-    yield clean(document.title)
+    yield visible(document.title)
     for name, value in unknown.over(document.facts):
         yield f"{name}: {_shown(value)}"
     for table in document.tables:
         yield ""
         if table.title:
-            yield clean(table.title)
+            yield visible(table.title)
         rows = unknown.over(table.rows)
         yield from _table(table, rows, columns) if table.depth is None else _outline(table, rows)
         yield from _sentences(table.notes, columns)
@@ -68,15 +69,15 @@ class _Watch:
 def _shown(cell: Cell) -> str:
     if cell is None:
         return UNKNOWN
-    return shown(cell) if isinstance(cell, Decimal | Fraction) else clean(str(cell))
+    return shown(cell) if isinstance(cell, Decimal | Fraction) else visible(str(cell))
 
 
 def _sentences(sentences: Iterable[str], columns: int | None) -> Iterator[str]:
     for sentence in sentences:
         if columns is None:
-            yield clean(sentence)
+            yield visible(sentence)
             continue
-        first, *others = wrap(clean(sentence), max(_NARROWEST, columns - len(_INDENT)))
+        first, *others = wrap(visible(sentence), max(_NARROWEST, columns - len(_INDENT)))
         yield first
         yield from (_INDENT + other for other in others)
 
@@ -175,7 +176,7 @@ def _plain_value(cell: Cell) -> str | int | None:
     return (
         shown(cell)
         if isinstance(cell, Decimal | Fraction)
-        else clean(cell)
+        else visible(cell)
         if isinstance(cell, str)
         else cell
     )
@@ -189,9 +190,9 @@ def as_dict(document: Document) -> dict[str, Any]:
         keys = [column.key for column in table.columns]
         made[table.key] = [dict(zip(keys, map(_plain_value, row), strict=True)) for row in table.rows]
     under = [note for table in document.tables for note in table.notes]
-    made["notes"] = [clean(note) for note in (*under, *document.notes)]
+    made["notes"] = [visible(note) for note in (*under, *document.notes)]
     if document.cautions:
-        made["cautions"] = [clean(caution) for caution in document.cautions]
+        made["cautions"] = [visible(caution) for caution in document.cautions]
     return made
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 from ferrule.diagnostics.finding import CheckResult, Severity
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 
 __all__ = ["render"]
 
@@ -17,11 +17,11 @@ def render(result: CheckResult) -> str:
     """Return the list of issues; an empty one where nothing was found."""
     issues = [
         {
-            "description": clean(found.finding.message),
+            "description": visible(found.finding.message),
             "check_name": found.finding.rule,
             "fingerprint": found.fingerprint,
             "severity": "blocker" if found.finding.rule in _UNREAD else _SEVERITIES[found.finding.severity],
-            "location": {"path": clean(found.spot.file), "lines": {"begin": found.spot.line}},
+            "location": {"path": visible(found.spot.file), "lines": {"begin": found.spot.line}},
         }
         for found in result.findings
     ]

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from ferrule.diagnostics.finding import CheckResult, Located, Spot
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 
 __all__ = ["FORMAT_VERSION", "render"]
 
@@ -17,9 +17,9 @@ def render(result: CheckResult) -> str:
     """Return the document; keys in a fixed order, final newline."""
     document = {
         "format_version": FORMAT_VERSION,
-        "product": clean(result.product),
-        "stage": clean(result.stage),
-        "since": clean(result.since) or None,
+        "product": visible(result.product),
+        "stage": visible(result.stage),
+        "since": visible(result.since) or None,
         "files": len(result.files),
         "waived": result.waived,
         "old": result.old,
@@ -33,18 +33,18 @@ def _finding(found: Located) -> dict[str, Any]:
     return {
         "rule": finding.rule,
         "severity": finding.severity.value,
-        "message": clean(finding.message),
-        "hint": clean(finding.hint) or None,
-        "subject": clean(found.subject) or None,
+        "message": visible(finding.message),
+        "hint": visible(finding.hint) or None,
+        "subject": visible(found.subject) or None,
         "fingerprint": found.fingerprint,
         **_spot(found.spot),
-        "related": [{**_spot(spot), "note": clean(spot.note) or None} for spot in found.related],
+        "related": [{**_spot(spot), "note": visible(spot.note) or None} for spot in found.related],
     }
 
 
 def _spot(spot: Spot) -> dict[str, Any]:
     return {
-        "path": clean(spot.file),
+        "path": visible(spot.file),
         "line": spot.line,
         "column": spot.column,
         "end_line": spot.end_line,

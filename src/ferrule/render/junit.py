@@ -6,7 +6,7 @@ from collections import defaultdict
 from xml.etree import ElementTree as ET
 
 from ferrule.diagnostics.finding import CheckResult, Located, Severity
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 
 __all__ = ["render"]
 
@@ -23,7 +23,7 @@ def render(result: CheckResult) -> str:
     cases = [_case(file, rule, groups[file, rule]) for file, rule in sorted(groups)]
     suite = ET.Element(
         "testsuite",
-        name=clean(f"ferrule check {result.product}"),
+        name=visible(f"ferrule check {result.product}"),
         tests=str(len(cases)),
         failures=str(sum(1 for case in cases if case.find("failure") is not None)),
         errors="0",
@@ -38,11 +38,11 @@ def render(result: CheckResult) -> str:
 
 
 def _case(file: str, rule: str, group: list[Located]) -> ET.Element:
-    case = ET.Element("testcase", classname=clean(file), name=rule, time="0")
+    case = ET.Element("testcase", classname=visible(file), name=rule, time="0")
     text = "\n".join(map(_line, group))
     errors = [found.finding for found in group if found.finding.severity is Severity.ERROR]
     if errors:
-        ET.SubElement(case, "failure", message=clean(errors[0].message), type=rule).text = text
+        ET.SubElement(case, "failure", message=visible(errors[0].message), type=rule).text = text
     elif group:
         ET.SubElement(case, "system-out").text = text
     return case
@@ -50,6 +50,6 @@ def _case(file: str, rule: str, group: list[Located]) -> ET.Element:
 
 def _line(found: Located) -> str:
     spot, finding = found.spot, found.finding
-    place = f"{clean(spot.file)}:{spot.line}:{spot.column}"
-    hint = f" (hint: {clean(finding.hint)})" if finding.hint else ""
-    return f"{place}: {finding.severity.value}: {clean(finding.message)}{hint}"
+    place = f"{visible(spot.file)}:{spot.line}:{spot.column}"
+    hint = f" (hint: {visible(finding.hint)})" if finding.hint else ""
+    return f"{place}: {finding.severity.value}: {visible(finding.message)}{hint}"

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from ferrule.diagnostics.finding import CheckResult, Located
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 from ferrule.render.text import totals
 
 __all__ = ["LIMIT", "escape", "render"]
@@ -23,7 +23,7 @@ _REFERENCE = re.compile(r"(@|#(?=\d)|GH-(?=\d)|:(?=//)|:(?=[\w+-]+:)|w(?=ww\.))"
 
 def escape(text: str) -> str:
     """Return text that shows as itself in a table cell: no markup, no link, no mention, no issue number."""
-    inert = _REFERENCE.sub("\\1\u200b", clean(text))
+    inert = _REFERENCE.sub("\\1\u200b", visible(text))
     entities = inert.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     return re.sub(r"([\\|*_\[\]~!`#$])", r"\\\1", entities)
 

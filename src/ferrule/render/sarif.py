@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import quote
 
 from ferrule.diagnostics.finding import CheckResult, Located, RuleCard, Severity, Spot
-from ferrule.render.characters import clean
+from ferrule.model.text import visible
 
 __all__ = ["MOST_RESULTS", "render"]
 
@@ -91,7 +91,7 @@ def _result(found: Located, indexes: Mapping[str, int]) -> dict[str, Any]:
 
 def _words(text: str) -> str:
     """Return text for a message, where "[words](place)" would be a link (SARIF 2.1.0, section 3.11.6)."""
-    return clean(text).replace("](", "] (")
+    return visible(text).replace("](", "] (")
 
 
 def _location(spot: Spot, subject: str) -> dict[str, Any]:
@@ -108,7 +108,7 @@ def _location(spot: Spot, subject: str) -> dict[str, Any]:
         }
     }
     if subject:
-        made["logicalLocations"] = [{"fullyQualifiedName": clean(subject), "kind": "member"}]
+        made["logicalLocations"] = [{"fullyQualifiedName": visible(subject), "kind": "member"}]
     return made
 
 

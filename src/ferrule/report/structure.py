@@ -93,7 +93,9 @@ def describe_totals(
 
 
 def _summary(rows: list[tuple[Cell, ...]]) -> str:
-    return f"{len(rows)} {'entry' if len(rows) == 1 else 'entries'}; quantities are exact, before attrition and minimum orders"
+    return (
+        f"{_count(len(rows), 'entry', 'entries')}; quantities are exact, before attrition and minimum orders"
+    )
 
 
 def _left_out(product: Product, structure: Structure, totals: Totals) -> Iterator[str]:
@@ -103,14 +105,13 @@ def _left_out(product: Product, structure: Structure, totals: Totals) -> Iterato
         if parent in reached:
             counts.setdefault(reason, []).append(f"{parent}/{product.lines[parent][index].item}")
     for kept, lines in sorted(counts.items()):
-        words = "1 line" if len(lines) == 1 else f"{len(lines)} lines"
-        yield f"{words} {kept}, not counted: {', '.join(lines)}"
+        yield f"{_count(len(lines), 'line', 'lines')} {kept}, not counted: {', '.join(lines)}"
 
 
 def _unknown(totals: Totals) -> Iterator[str]:
     if totals.unknown:
         lines = ", ".join(sorted({f"{edge.child} in {edge.parent}" for edge in totals.unknown}))
-        yield f"quantity not known: {lines}; {len(totals.at_least)} totals are lower bounds"
+        yield f"quantity not known: {lines}; {_count(len(totals.at_least), 'total is a lower bound', 'totals are lower bounds')}"
 
 
 def describe_tree(product: Product, rows: Iterator[TreeRow], root: str, qty: Decimal, label: str) -> Document:
@@ -176,9 +177,7 @@ def describe_where(product: Product, found: Above, ways: Iterator[WayUp], label:
     order = sorted(found.quantities, key=lambda number: (not _is_sku(product, number), number))
     shown = [way for way, _ in zip(ways, range(WAYS_SHOWN), strict=False)]
     way_columns = (Column("way", "way up"), Column("quantity", f"{unit} in one", "number"))
-    notes = [
-        f"used in {len(order)} assemblies, {sum(_is_sku(product, n) for n in order)} of them SKUs; {found.ways} ways up"
-    ]
+    notes = [_used(len(order), sum(_is_sku(product, number) for number in order), found.ways)]
     if not order:
         notes = [f"{found.part} is used in no assembly"]
     if found.ways > len(shown):
@@ -197,6 +196,16 @@ def describe_where(product: Product, found: Above, ways: Iterator[WayUp], label:
         tables=tables if order else (),
         notes=tuple(notes),
     )
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def _used(assemblies: int, skus: int, ways: int) -> str:
+    """Return the sentence under `where`."""
+    many = _count(assemblies, "assembly", "assemblies")
+    return f"used in {many}, {_count(skus, 'SKU', 'SKUs')} among them; {_count(ways, 'way up', 'ways up')}"
 
 
 def _is_sku(product: Product, number: str) -> bool:
