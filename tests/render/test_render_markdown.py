@@ -61,7 +61,7 @@ def test_nothing_found() -> None:
 def test_a_full_result() -> None:
     assert render(full_result()) == (
         "<!-- ferrule:check:W20 -->\n"
-        "**ferrule check**: 1 error, 1 warning, 1 note in 4 files; 3 waived; 12 found before v1.0, not shown\n"
+        "**ferrule check**: 1 error, 1 warning, 1 note added since v1.0 in 4 files; 3 waived; 12 older, not shown\n"
         "\n" + HEADER + "| error | parts/board.toml | 14 | unknown-part | "
         'part "R-0012" is used here but no file defines it'
         '<br>hint: did you mean "R-0021" (parts/resistors.toml:5)? |\n'

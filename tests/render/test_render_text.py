@@ -39,7 +39,7 @@ def test_a_full_result() -> None:
         '7 |  name = "電源線" # Länge\n'
         "  |          ^^^^^^\n"
         'parts/cable 2.toml:9:1: note[name-missing]: part "C-2" has no name\n'
-        "1 error, 1 warning, 1 note in 4 files; 3 waived; 12 found before v1.0, not shown\n"
+        "1 error, 1 warning, 1 note added since v1.0 in 4 files; 3 waived; 12 older, not shown\n"
     )
 
 
@@ -48,7 +48,7 @@ def test_a_full_result() -> None:
     [
         (result(), "no findings in 4 files"),
         (result(waived=3), "no findings in 4 files; 3 waived"),
-        (result(old=12, since="v1"), "no new findings in 4 files; 12 found before v1, not shown"),
+        (result(old=12, since="v1"), "no findings added since v1 in 4 files; 12 older, not shown"),
         (result(located(), located()), "2 errors in 4 files"),
         (result(located(severity=Severity.WARNING)), "1 warning in 4 files"),
     ],

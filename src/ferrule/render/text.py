@@ -112,12 +112,12 @@ def totals(result: CheckResult) -> str:
     """Return the closing sentence: how many of what, in how many files, and how many are not shown."""
     counts = Counter(found.finding.severity for found in result.findings)
     words = [_count(counts[severity], severity.value) for severity in Severity if counts[severity]]
-    none = "no new findings" if result.since else "no findings"
-    parts = [f"{', '.join(words) or none} in {_count(len(result.files), 'file')}"]
+    added = f" added since {logged(result.since)}" if result.since else ""
+    parts = [f"{', '.join(words) or 'no findings'}{added} in {_count(len(result.files), 'file')}"]
     if result.waived:
         parts.append(f"{result.waived} waived")
     if result.old:
-        parts.append(f"{result.old} found before {logged(result.since)}, not shown")
+        parts.append(f"{result.old} older, not shown")
     return "; ".join(parts)
 
 

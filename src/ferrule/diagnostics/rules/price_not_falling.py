@@ -110,7 +110,7 @@ def _of_break(step: PriceBreak, size: Quantity | None, unit: str, currency: str)
     each, amount = known or (None, Money(Decimal(0)))
     amount = amount.within(currency)
     pack = step.each is None
-    shown = f"{amount} a pack" if pack else str(amount)
+    shown = f"{amount} a pack of {size}" if pack else str(amount)
     return _Entry(step.from_, each, amount.currency, shown, "pack" if pack else "each", step.note is not None)
 
 

@@ -131,7 +131,7 @@ def _other_quotes(product: Product) -> Iterator[_Quote]:
             yield _Quote("lane", number, (), f'lane "{number}"', lane.quoted, lane.valid_until)
     for number, tool in sorted(product.tools.items()):
         if tool.amount is not None and tool.ordered is None and not tool.in_house:
-            yield _Quote("tool", number, (), f'the price of tool "{number}"', tool.quoted, tool.valid_until)
+            yield _Quote("tool", number, (), f'tool "{number}"', tool.quoted, tool.valid_until)
 
 
 def _judge(product: Product, setting: Setting, quote: _Quote) -> Iterator[Fault]:
