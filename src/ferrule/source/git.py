@@ -41,15 +41,28 @@ class Entry(Struct, frozen=True):
 class Git:
     """One repository, read through the git program. ``folder`` is any folder in it."""
 
-    def __init__(self, folder: Path, *, foreign: bool = False) -> None:
+    def __init__(self, folder: Path) -> None:
         self.folder = os.fspath(folder)
         self.env = {**os.environ, "LC_ALL": "C", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0"}
-        if foreign:
-            for name in self._local_names():
-                self.env.pop(name, None)
+        if "GIT_DIR" in self.env or "GIT_INDEX_FILE" in self.env:
+            self._keep_only_own()
 
-    def _local_names(self) -> list[str]:
-        return self.run("rev-parse", "--local-env-vars").decode().split()
+    def _keep_only_own(self) -> None:
+        """Drop git's variables where they speak of another repository than the folder's."""
+        inherited = dict(self.env)
+        for name in self.run("rev-parse", "--local-env-vars", fine=(0, 128)).decode().split():
+            self.env.pop(name, None)
+        out = self.run("rev-parse", "--absolute-git-dir", fine=(0, 128)).rstrip(b"\n")
+        own = Path(os.fsdecode(out)) if out else None
+        theirs = [Path(inherited[name]) for name in ("GIT_DIR", "GIT_INDEX_FILE") if name in inherited]
+        if own is not None and all(
+            own == path or own in path.parents for path in map(self._absolute, theirs)
+        ):
+            self.env = inherited
+
+    def _absolute(self, path: Path) -> Path:
+        """Return a path of git's variables, which are relative to the folder a hook runs in."""
+        return (Path.cwd() / path).resolve()
 
     def run(self, *arguments: str, given: bytes | None = None, fine: tuple[int, ...] = (0,)) -> bytes:
         """Return what git prints; raises FerruleError with git's own words."""

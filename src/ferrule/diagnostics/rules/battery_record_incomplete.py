@@ -2,15 +2,15 @@
 
 ## What it finds
 
-Cells and batteries inside a SKU (class battery, or with a `battery` table) without test summary, UN
-number, hazard class, state-of-charge limit or marks, and test summaries that the product's folder does
-not hold. Chemistries other than lithium are asked for nothing.
+Cells and batteries inside a SKU (class battery, or with a `battery` table) without test summary, UN number,
+hazard class, state-of-charge limit or marks, and test summaries that are named by a path (one with a `/`)
+and that the product's folder does not hold. Chemistries other than lithium are asked for nothing.
 
 ## Why it matters
 
 Lithium cells and batteries must be of a type proven to pass the tests of the UN Manual of Tests and
-Criteria, subsection 38.3, and a test summary must be available. Cargo without it is refused; a wrong
-cell can burn. Limits differ by mode, carrier and year of the rules, so they are dated data here.
+Criteria, subsection 38.3, and a test summary must be available. Cargo without it is refused; a wrong cell
+can burn. Limits differ by mode, carrier and year of the rules, so they are dated data here.
 
 Ferrule shows whether the facts are recorded. The shipper's trained dangerous-goods person signs. Another
 cell maker is a safety change and a transport change.
@@ -105,7 +105,7 @@ def _facts(product: Product, at: tuple[str, str], battery: Battery) -> Iterator[
             facts=tuple(missing),
         )
     summary = battery.test_summary
-    if summary and summary not in product.digests:
+    if summary and "/" in summary and summary not in product.digests:
         place = place_of(product, kind, number, "battery", "test_summary")
         yield Fault(
             message=f'the test summary "{summary}" of "{number}" is not in the product',

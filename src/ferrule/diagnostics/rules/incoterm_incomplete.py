@@ -2,14 +2,15 @@
 
 ## What it finds
 
-Delivery terms without a named place; rules for sea and inland waterway only (FAS, FOB, CFR, CIF) on a
-lane that flies, drives or takes containers; approved sources with prices and no delivery term at all.
+Delivery terms without a named place; rules for sea and inland waterway only (FAS, FOB, CFR, CIF) on a lane,
+or in an offer over a lane, that flies, drives or takes containers; approved sources with prices and no
+delivery term at all.
 
 ## Why it matters
 
-A rule of Incoterms 2020 without its place is not a price: freight is then counted twice or never, and
-the risk passes somewhere unknown. Goods in containers are handed over before the ship's rail, so the
-rules for it leave a gap. The rule book and the forwarder have the last word.
+A rule of Incoterms 2020 without its place is not a price: freight is then counted twice or never, and the
+risk passes somewhere unknown. Goods in containers are handed over before the ship's rail, so the rules for
+it leave a gap. The rule book and the forwarder have the last word.
 
 ## Example
 
@@ -29,8 +30,7 @@ incoterm = "FCA Norholt depot"
 
 ## How to fix
 
-Add the place as the quote names it. For containers and air use FCA, CPT or CIP in place of FOB, CFR or
-CIF.
+Add the place as the quote names it. For containers and air use FCA, CPT or CIP in place of FOB, CFR or CIF.
 
 ## Who may accept it
 
@@ -67,16 +67,11 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             for position, offer in enumerate(source.offer):
                 path: Path = ("source", index, "offer", position, "incoterm")
                 yield from _placeless(product, (kind, number, path), offer.incoterm)
+                yield from _portless(product, (kind, number, path), offer.incoterm, offer.lane)
     for number, lane in sorted(product.lanes.items()):
         for index, term in enumerate(lane.incoterm):
             yield from _placeless(product, ("lane", number, ("incoterm", index)), term)
-            if RULES[term.rule].water_only and lane.mode != "sea":
-                yield Fault(
-                    message=f'{term.rule} is a rule for ships, and lane "{number}" goes by {lane.mode}',
-                    place=place_of(product, "lane", number, "incoterm", index),
-                    hint=f"ask for {_CONTAINER_RULE[term.rule]} in its place",
-                    facts=(term.rule,),
-                )
+            yield from _portless(product, ("lane", number, ("incoterm", index)), term, number)
 
 
 def _placeless(product: Product, at: tuple[str, str, Path], term: Incoterm) -> Iterator[Fault]:
@@ -85,6 +80,20 @@ def _placeless(product: Product, at: tuple[str, str, Path], term: Incoterm) -> I
         hint = f'write "{term.rule} ..." with the {RULES[term.rule].place}'
         yield Fault(
             message=f"{term.rule} names no place", place=place_of(product, kind, number, *path), hint=hint
+        )
+
+
+def _portless(
+    product: Product, at: tuple[str, str, Path], term: Incoterm, name: str | None
+) -> Iterator[Fault]:
+    lane = product.lanes.get(name or "")
+    if lane is not None and RULES[term.rule].water_only and lane.mode != "sea":
+        kind, number, path = at
+        yield Fault(
+            message=f'{term.rule} is a rule for ships, and lane "{name}" goes by {lane.mode}',
+            place=place_of(product, kind, number, *path),
+            hint=f"ask for {_CONTAINER_RULE[term.rule]} in its place",
+            facts=(term.rule,),
         )
 
 

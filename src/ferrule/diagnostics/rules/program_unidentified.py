@@ -2,8 +2,9 @@
 
 ## What it finds
 
-Programmed parts whose image has no version, or no firmware document with a `sha256`; and images that are
-no part of class firmware.
+Programmed parts whose image has no version, or no firmware document with a `sha256`; and images that are no
+part of class firmware. A part that says `programmed.blank_until` is blank when it is bought and built in;
+its image may still be open.
 
 ## Why it matters
 
@@ -40,7 +41,7 @@ Add version, file and sum to the firmware part; `sha256sum FILE` prints the sum.
 ## Who may accept it
 
 Whoever releases firmware. Usual exception: a part that stays blank until a later step
-(`programmed.blank_until`), until that step is built.
+(`programmed.blank_until`).
 """
 
 from __future__ import annotations
@@ -49,6 +50,7 @@ from collections.abc import Iterator
 
 from ferrule.diagnostics.finding import Fault, Related
 from ferrule.diagnostics.rule import Rule, Setting, place_of
+from ferrule.diagnostics.rules._wording import none_of
 from ferrule.model.product import Product
 
 __all__ = ["RULE"]
@@ -71,14 +73,14 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
         pinned = any(document.kind == "firmware" and document.sha256 for document in image.document)
         missing = [] if image.version else ["version"]
         missing += [] if pinned else ["firmware file with sha256"]
-        if missing:
+        if missing and not part.programmed.blank_until:
             home = Related(place=place_of(product, "part", name, key=True), note="the firmware")
             yield Fault(
-                message=f'the firmware "{name}" of "{number}" states no {" and no ".join(missing)}',
+                message=f'the firmware "{name}" of "{number}" states {none_of(missing)}',
                 place=place,
                 related=(home,),
                 facts=tuple(missing),
             )
 
 
-RULE = Rule(check=check, blocks_from="pvt")
+RULE = Rule(check=check, blocks_from="dvt")

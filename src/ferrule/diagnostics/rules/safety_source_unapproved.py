@@ -3,8 +3,8 @@
 ## What it finds
 
 Items marked `safety_critical` without an approval of the item itself, or with an approved source that
-carries no approval of its own, by a role that approves `safety`; and approvals by someone who is not
-among that role's people.
+carries no approval of its own, by a role that approves `safety`; and approvals by someone who is not among
+that role's people. An emergency source is named in any case: for such a part there is none.
 
 ## Why it matters
 
@@ -41,8 +41,8 @@ approval = [{ role = "safety", by = "M. Tarn", date = 2026-09-30 }]
 
 ## How to fix
 
-Have the person responsible for safety look at the evidence and approve the part and each source of it,
-in a pull request of its own. A source that is not approved stays `trial`.
+Have the person responsible for safety look at the evidence and approve the part and each source of it, in a
+pull request of its own. A source that is not approved stays `trial`.
 
 ## Who may accept it
 
@@ -55,7 +55,6 @@ from collections.abc import Iterator
 
 from ferrule.diagnostics.finding import Fault, Path
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._use import approved
 from ferrule.diagnostics.rules._wording import source_name
 from ferrule.model.product import Product
 from ferrule.model.records.part import Approval
@@ -70,9 +69,15 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             continue
         what = f'the safety-critical {kind} "{number}"'
         yield from _judge(product, (kind, number, ()), what, item.approval)
-        for index, source in approved(item):
+        for index, source in enumerate(item.source):
             words = f"{source_name(index, source)} of {what}"
-            yield from _judge(product, (kind, number, ("source", index)), words, source.approval)
+            if source.status == "approved":
+                yield from _judge(product, (kind, number, ("source", index)), words, source.approval)
+            elif source.status == "emergency":
+                place = place_of(product, kind, number, "source", index, "status")
+                yield Fault(
+                    message=f"{words} is an emergency source", place=place, hint='write status = "trial"'
+                )
 
 
 def _judge(

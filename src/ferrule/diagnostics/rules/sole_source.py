@@ -2,15 +2,16 @@
 
 ## What it finds
 
-Bought parts and assemblies whose approved sources all come from one maker (or from one seller, where
-makers are not known). Two sellers of one maker's article are one source. Part classes that the policy
-lists as `commodities` are left aside, and so are tools' and factory-made items (`in_house`).
+Bought parts and assemblies whose approved sources all come from one maker. Two sellers of one maker's
+article are one source. A source that states no maker counts as its seller's own where the seller is a maker
+or factory (`roles`); otherwise it proves no second maker. Part classes that the policy lists as
+`commodities` are left aside, and so are tools' and factory-made items (`in_house`).
 
 ## Why it matters
 
-One fire, one bankruptcy or one allocation stops the product for as long as another source takes to
-qualify. The figure to weigh it with: (weeks to qualify less weeks of cover) times units a week times contribution
-of a unit.
+One fire, one bankruptcy or one allocation stops the product for as long as another source takes to qualify.
+The figure to weigh it with: (weeks to qualify less weeks of cover) times units a week times contribution of
+a unit.
 
 ## Example
 
@@ -37,8 +38,8 @@ status = "approved"
 
 ## How to fix
 
-Approve a source of another maker, or an alternate on every line that uses the part. Or accept the risk
-in a waiver that says what it costs and how many weeks are covered.
+Approve a source of another maker, or an alternate on every line that uses the part. Or accept the risk in a
+waiver that says what it costs and how many weeks are covered.
 
 ## Who may accept it
 
@@ -52,8 +53,9 @@ from collections.abc import Iterator
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.diagnostics.rules._use import approved, bought, use_of
+from ferrule.diagnostics.rules._wording import listed
 from ferrule.model.product import Product
-from ferrule.model.records.part import Item, Part
+from ferrule.model.records.part import Item, Part, Source
 
 __all__ = ["RULE"]
 
@@ -63,23 +65,37 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
     for kind, number, item in bought(product):
         if item.service or (isinstance(item, Part) and item.class_ in product.policy.commodities):
             continue
-        makers = _makers(item)
-        if len(makers) != 1 or _has_alternate(product, number, makers):
+        sources = list(approved(item))
+        makers = _makers(product, item)
+        if not sources or len(makers) > 1 or _has_alternate(product, number, makers):
             continue
-        (maker,) = makers
-        index, source = next(approved(item))
-        seller = f", sold by {source.seller}" if source.seller and source.seller != maker else ""
         yield Fault(
-            message=f'{kind} "{number}" comes from one maker only: {maker}{seller}',
-            place=place_of(product, kind, number, "source", index, key=True),
+            message=f'{kind} "{number}" {_words([source for _, source in sources], makers)}',
+            place=place_of(product, kind, number, "source", sources[0][0], key=True),
             hint="approve a source of another maker, or waive it with what it would cost",
-            facts=(maker,),
+            facts=tuple(makers),
         )
 
 
-def _makers(item: Item) -> set[str]:
-    """Return the makers behind the approved sources; a source without maker counts as its seller."""
-    return {source.maker or source.seller or "unknown" for _, source in approved(item)}
+def _maker(product: Product, source: Source) -> str | None:
+    """Return who makes what a source sells: the maker stated, or a seller that is a maker or factory itself."""
+    if source.maker is not None:
+        return source.maker
+    seller = product.firms.get(source.seller or "")
+    return source.seller if seller is not None and {"maker", "factory"} & set(seller.roles) else None
+
+
+def _makers(product: Product, item: Item) -> set[str]:
+    """Return the known makers behind the approved sources."""
+    return {maker for _, source in approved(item) if (maker := _maker(product, source)) is not None}
+
+
+def _words(sources: list[Source], makers: set[str]) -> str:
+    sellers = sorted({source.seller for source in sources if source.seller} - makers)
+    sold = f", sold by {listed(sellers)}" if sellers else ""
+    if not makers:
+        return f"has no approved source whose maker is known{sold}"
+    return f"comes from one maker only: {listed(makers)}{sold}"
 
 
 def _has_alternate(product: Product, number: str, makers: set[str]) -> bool:
@@ -89,7 +105,7 @@ def _has_alternate(product: Product, number: str, makers: set[str]) -> bool:
         any(
             alternate.approved is not None
             and (other := product.item(alternate.part)) is not None
-            and _makers(other) - makers
+            and _makers(product, other) - makers
             for alternate in spot.line.alternates
         )
         for spot in spots

@@ -2,9 +2,10 @@
 
 ## What it finds
 
-Machine-placed integrated circuits and semiconductors (designators of class U, Q, VR, D, DS) that carry
-no moisture level, levels above 1 without a floor life, and as-required materials (glue, solder paste)
-without a shelf life. "Not sensitive" is level 1; nothing stated is unknown.
+Machine-placed integrated circuits and semiconductors (designators of class U, Q, VR, D, CR, DS and their
+everyday forms such as IC and LED) that carry no moisture level, levels above 1 without a floor life, and
+as-required materials (glue, solder paste) without a shelf life. "Not sensitive" is level 1; nothing stated
+is unknown.
 
 ## Why it matters
 
@@ -45,6 +46,7 @@ from collections.abc import Iterator
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.diagnostics.rules._graph import each_line
+from ferrule.model.designator_classes import OUTSIDE
 from ferrule.model.designators import class_of
 from ferrule.model.product import Product
 from ferrule.model.records.part import Part
@@ -52,14 +54,20 @@ from ferrule.model.records.part import Part
 __all__ = ["RULE"]
 
 
-_SENSITIVE = {"U", "Q", "VR", "D", "DS"}
+_SENSITIVE = {"U", "Q", "VR", "D", "CR", "DS"}
+
+
+def _standard(name: str) -> str:
+    """Return the standard's class letters for a designator that may use everyday ones."""
+    letters = class_of(name)
+    return OUTSIDE.get(letters, letters)
 
 
 def _semiconductors(product: Product) -> set[str]:
     return {
         line.part
         for _, _, line in each_line(product)
-        if line.designators is not None and {class_of(name) for name in line.designators.names} & _SENSITIVE
+        if line.designators is not None and {_standard(name) for name in line.designators.names} & _SENSITIVE
     }
 
 
@@ -72,7 +80,7 @@ def _open(part: Part, *, semiconductor: bool) -> tuple[str, str, str] | None:
             else ("shelf_life", "shelf life", 'add shelf_life = "9 months"')
         )
     if part.moisture is None:
-        if semiconductor and part.class_ == "electrical" and part.placement != "hand":
+        if semiconductor and part.class_ == "electrical" and part.placement not in ("hand", "none"):
             return "moisture", "moisture level", 'add moisture = { level = "1" } or as printed on the bag'
         return None
     if part.moisture.level != "1" and part.moisture.floor_life is None:

@@ -2,17 +2,18 @@
 
 ## What it finds
 
-Everything inside a SKU that is bought or made (not firmware, not documents, not assemblies of listed
-parts) for which no entry under `substances` names a statement, an exemption or a reason for being exempt
-that covers each market of the product.
+Everything inside a SKU that is bought or made (not firmware, not documents, not assemblies of listed parts)
+for which no entry under `substances` names a statement, an exemption or a reason for being exempt that
+covers each market of the product. An `exempt` entry without markets holds for all; markets are compared as
+written, so a statement for `EU` does not cover `DE`.
 
 ## Why it matters
 
 A market can turn away the whole product for one part. Limits apply to each homogeneous material of each
 part (in the European Union, Annex II of Directive 2011/65/EU).
 
-Ferrule shows evidence and gaps. Declaring conformity is the manufacturer's own signed act; ask a
-qualified person.
+Ferrule shows evidence and gaps. Declaring conformity is the manufacturer's own signed act; ask a qualified
+person.
 
 ## Example
 
@@ -60,13 +61,12 @@ __all__ = ["RULE"]
 _CONTENT = ("firmware", "document")
 
 
-def _covered(item: Item) -> set[str]:
-    return {
-        market
+def _is_covered(item: Item, market: str) -> bool:
+    return any(
+        market in entry.markets or (bool(entry.exempt) and not entry.markets)
         for entry in item.substances
         if entry.statement or entry.exemption or entry.exempt
-        for market in entry.markets
-    }
+    )
 
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:
@@ -77,7 +77,7 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             continue
         if kind == "assembly" and (product.lines.get(number) or not item.source):
             continue
-        missing = [market for market in product.head.markets if market not in _covered(item)]
+        missing = [market for market in product.head.markets if not _is_covered(item, market)]
         if missing:
             yield Fault(
                 message=f'{kind} "{number}" has no statement on restricted substances for {listed(missing)}',

@@ -55,7 +55,7 @@ from ferrule.model.product import Product
 
 __all__ = ["RULE"]
 
-_NOTHING_LEFT = ("certification", "engineering", "set-up", "other")
+_NOTHING_LEFT = ("certification", "engineering", "set-up")
 _ADVANCE = ("order", "start", "kick-off")
 
 

@@ -2,14 +2,14 @@
 
 ## What it finds
 
-Tools without amount or payment schedule, and (moulds, dies, fixtures, jigs, stencils, plates, gauges)
-without owner, custodian or asset mark. Soft tools need no mark; certification, engineering and set-up
-costs are nobody's to hold; a tool made `in_house` needs no schedule.
+Tools without amount or payment schedule, and (moulds, dies, fixtures, jigs, stencils, plates, gauges and
+other things) without owner, custodian or asset mark. Soft tools need no mark; certification, engineering
+and set-up costs are nobody's to hold; a tool made `in_house` needs no schedule.
 
 ## Why it matters
 
-A tool paid for but not marked and not recorded is a hostage: the price of getting it back is whatever
-the holder asks.
+A tool paid for but not marked and not recorded is a hostage: the price of getting it back is whatever the
+holder asks.
 
 ## Example
 
@@ -57,7 +57,7 @@ from ferrule.model.records.tool import Tool
 __all__ = ["RULE"]
 
 #: Kinds that are money only: nothing stands anywhere.
-_MONEY_ONLY = ("certification", "engineering", "set-up", "other")
+_MONEY_ONLY = ("certification", "engineering", "set-up")
 
 
 def _missing(tool: Tool) -> list[str]:
