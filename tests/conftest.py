@@ -9,7 +9,9 @@ import pytest
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    parser.addoption("--update", action="store_true", help="write generated documents instead of comparing them")
+    parser.addoption(
+        "--update", action="store_true", help="write generated documents instead of comparing them"
+    )
 
 
 @pytest.fixture

@@ -64,7 +64,7 @@ def test_reading_writes_nothing(repository: Repository) -> None:
     os.utime(repository.path / "parts/bolts.toml", (1, 1))  # git would like to refresh its index now
     before = (repository.path / ".git/index").read_bytes()
     for state in ({"index": True}, {"revision": "HEAD"}, {}):
-        read(repository.path, **state)  # type: ignore[arg-type]
+        read(repository.path, **state)
     assert (repository.path / ".git/index").read_bytes() == before
 
 
@@ -75,7 +75,7 @@ def test_product_in_a_subfolder_from_anywhere_below(tmp_path: Path) -> None:
     )
     deep = repository.path / "hardware/w20/parts"
     for state in ({}, {"index": True}, {"revision": "HEAD"}):
-        snapshot = read(deep, **state)  # type: ignore[arg-type]
+        snapshot = read(deep, **state)
         assert snapshot.folder == "hardware/w20"
         assert sorted(contents(snapshot)) == [f"hardware/w20/{path}" for path in sorted(PRODUCT)]
 
@@ -85,10 +85,10 @@ def test_several_products_and_a_nested_one(tmp_path: Path) -> None:
     files = {f"{name}/{path}": text for name in ("a", "b", "b/inner") for path, text in PRODUCT.items()}
     repository.commit(files)
     for state in ({}, {"index": True}, {"revision": "HEAD"}):
-        found = open_products(repository.path, **state)  # type: ignore[arg-type]
+        found = open_products(repository.path, **state)
         assert [opened.folder for opened in found] == ["a", "b", "b/inner"]
         assert sorted(contents(found[1].read())) == [f"b/{path}" for path in sorted(PRODUCT)]
-        named = open_products(repository.path, product=Path("a"), **state)  # type: ignore[arg-type]
+        named = open_products(repository.path, product=Path("a"), **state)
         assert only(named).folder == "a"
 
 
@@ -101,7 +101,7 @@ def test_hidden_and_frozen_folders_are_not_the_product(repository: Repository) -
     }
     repository.commit(extra)
     for state in ({}, {"index": True}, {"revision": "HEAD"}):
-        assert sorted(contents(read(repository.path, **state))) == sorted(PRODUCT)  # type: ignore[arg-type]
+        assert sorted(contents(read(repository.path, **state))) == sorted(PRODUCT)
 
 
 def test_a_product_that_came_later_is_looked_for_in_the_revision(tmp_path: Path) -> None:
@@ -228,7 +228,7 @@ def test_names_that_are_not_utf8(repository: Repository) -> None:
     repository.git("add", "-A")
     repository.git("commit", "-q", "-m", "latin")
     for state in ({}, {"index": True}, {"revision": "HEAD"}):
-        assert kinds(read(repository.path, **state)) == {"parts/latin\\udce9.toml": "name-not-utf8"}  # type: ignore[arg-type]
+        assert kinds(read(repository.path, **state)) == {"parts/latin\\udce9.toml": "name-not-utf8"}
 
 
 def test_too_large_files_are_not_read(repository: Repository) -> None:

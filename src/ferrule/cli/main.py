@@ -97,8 +97,11 @@ def _run() -> int:  # noqa: PLR0911  one return for each way a command can end
         return CANNOT
     except (KeyboardInterrupt, click.Abort):
         return INTERRUPTED
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader left; say nothing more
+    except (
+        BrokenPipeError,
+        SystemExit,
+    ):  # click leaves with 1 when the reader has left, as if there were findings
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
     except Exception as error:  # noqa: BLE001  the boundary: a bug is reported, not thrown at the user
         return _report_bug(error)

@@ -132,22 +132,35 @@ def schema_text(kind: str) -> str:
 # --- explaining a misfit -----------------------------------------------------------------------------
 
 
-def json_view(node: Any) -> Any:
-    """Return the tree with dates and times as ISO text, as JSON Schema knows none; key paths stay the same."""
-    if isinstance(node, dict):
-        return {key: json_view(value) for key, value in node.items()}
+def _read_day(written: Any) -> dt.date:
+    """Return a day, bare or in quotes; raises BadValue."""
+    if isinstance(written, dt.date) and not isinstance(written, dt.datetime):
+        return written
+    try:
+        return dt.date.fromisoformat(written)
+    except (TypeError, ValueError):
+        raise BadValue(f"{_in_words(written)} is not a day", ("2026-10-01",)) from None
+
+
+def _with_parsers(node: Any) -> Any:
+    """Return the schema with days and written values judged by our parsers, as TOML knows dates and JSON does not."""
     if isinstance(node, list):
-        return [json_view(value) for value in node]
-    if isinstance(node, dt.date | dt.time):
-        return node.isoformat()
-    return node
+        return [_with_parsers(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    if node.get("format") == "date":
+        return {_INLINE: "day"}
+    made = {key: _with_parsers(value) for key, value in node.items()}
+    for value in VALUES.values():
+        if value.name in made.get("$defs", {}):
+            made["$defs"][value.name] = {_INLINE: value.name}
+    return made
 
 
 def explain(kind: str, tree: dict[str, Any]) -> list[Misfit]:
     """Return everything in the tree that does not fit its kind, in the order of the schema's walk."""
     validator = _validator(kind)
-    view = json_view(tree)
-    misfits = [misfit for error in validator.iter_errors(view) for misfit in _misfits(error, tree)]
+    misfits = [misfit for error in validator.iter_errors(tree) for misfit in _misfits(error, tree)]
     return sorted(set(misfits), key=lambda m: (path_order(m.path), m.rule, m.message))
 
 
@@ -166,14 +179,12 @@ def _validator(kind: str) -> Any:
     extended = jsonschema.validators.extend(  # type: ignore[no-untyped-call]
         base, {_INLINE: _check_value}, type_checker=checker
     )
-    schema = json_schema(kind)
-    for value in VALUES.values():
-        if value.name in schema["$defs"]:
-            schema["$defs"][value.name] = {_INLINE: value.name}
-    return extended(schema, registry=referencing.Registry(), format_checker=base.FORMAT_CHECKER)
+    return extended(_with_parsers(json_schema(kind)), registry=referencing.Registry())
 
 
-_PARSERS: dict[str, Callable[[Any], object]] = {value.name: value.read for value in VALUES.values()}
+_PARSERS: dict[str, Callable[[Any], object]] = {"day": _read_day} | {
+    value.name: value.read for value in VALUES.values()
+}
 
 
 def _check_value(_validator: Any, name: str, instance: Any, _schema: Any) -> Iterator[Any]:
@@ -297,17 +308,15 @@ def _malformed(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
         "pattern": "is not written as an identifier",
         "minLength": "is empty",
         "maxLength": "is too long",
-        "format": "is not a date",
     }
-    hint = (
-        "write a day as 2026-10-01"
-        if error.validator == "format"
-        else f"such as {toml_value(example)}"
-        if example
-        else ""
-    )
+    hint = f"such as {toml_value(example)}" if example else ""
     message = f"{_key_in_words(path)}: {_in_words(value)} {words[error.validator]}"
     yield Misfit(rule="malformed-value", path=path, message=message, hint=hint)
+
+
+def _too_small(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
+    message = f"{_key_in_words(path)} must be at least {error.validator_value}, not {_in_words(value)}"
+    yield Misfit(rule="malformed-value", path=path, message=message)
 
 
 def _bad_name(error: Any, path: Path, _value: Any) -> Iterator[Misfit]:
@@ -337,7 +346,7 @@ _HANDLERS: dict[str, Callable[[Any, Path, Any], Iterator[Misfit]]] = {
     "pattern": _malformed,
     "minLength": _malformed,
     "maxLength": _malformed,
-    "format": _malformed,
+    "minimum": _too_small,
     _INLINE: _malformed,
     "propertyNames": _bad_name,
     "anyOf": _one_of,

@@ -22,7 +22,7 @@ __all__ = [
     "parse_signed_money",
 ]
 
-PATTERN = r"^-?[0-9]+(\.[0-9]+)? [A-Z]{3}$"
+PATTERN = r"^-?[0-9]+(\.[0-9]+)? ?[A-Z]{3}$"
 EXAMPLES: tuple[Any, ...] = (3.1, "48000 USD")
 _WRITTEN = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) ?([A-Z]{3})")
 

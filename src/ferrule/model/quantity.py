@@ -11,7 +11,7 @@ from ferrule.model.bad_value import BadValue
 from ferrule.model.exact import exact
 from ferrule.model.number import digits, parse_count, plain
 from ferrule.model.text import nearest, quoted
-from ferrule.model.units import UNITS
+from ferrule.model.units import MEANT, UNITS
 from ferrule.model.value import Value
 
 __all__ = ["EXAMPLES", "PATTERN", "Quantity", "UnitMismatch", "convert", "parse_quantity"]
@@ -45,7 +45,7 @@ def parse_quantity(written: Any) -> Quantity:
         forms = (bare, *EXAMPLES[1:]) if bare is not None else EXAMPLES
         raise BadValue(f"{quoted(written)} is not a quantity", forms)
     if found[2] not in UNITS:
-        best = nearest(found[2], UNITS)
+        best = MEANT.get(found[2].casefold()) or nearest(found[2], UNITS)
         forms = (f"{found[1]} {best}",) if best else EXAMPLES
         raise BadValue(f"{quoted(found[2])} is no unit; known are {', '.join(UNITS)}", forms)
     return Quantity(Decimal(found[1]), found[2])

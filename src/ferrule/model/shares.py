@@ -15,7 +15,7 @@ from ferrule.model.value import Value
 
 __all__ = ["EXAMPLES", "PATTERN", "Share", "parse_share", "whole"]
 
-PATTERN = r"^([0-9]+(\.[0-9]+)? ?%|rest|[0-9]+(\.[0-9]+)? [A-Z]{3} per unit)$"
+PATTERN = r"^([0-9]+(\.[0-9]+)? ?%|rest|[0-9]+(\.[0-9]+)? ?[A-Z]{3} per unit)$"
 EXAMPLES = ("30 %", "rest", "2.40 USD per unit")
 _PER_UNIT = re.compile(r"(.+) per unit")
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from msgspec import Struct
 
-__all__ = ["UNITS", "Unit"]
+__all__ = ["MEANT", "UNITS", "Unit"]
 
 
 class Unit(Struct, frozen=True):
@@ -61,3 +61,11 @@ UNITS: dict[str, Unit] = {
     "min": _unit("MIN", "time", "60"),
     "h": _unit("HUR", "time", "3600"),
 }
+
+#: Words people write → the unit that is meant, for hints.
+MEANT: dict[str, str] = {
+    "pc": "each", "pcs": "each", "piece": "each", "pieces": "each", "ea": "each", "unit": "each", "units": "each",
+    "metre": "m", "metres": "m", "meter": "m", "meters": "m", "millimetre": "mm", "centimetre": "cm", "inch": "in",
+    "inches": "in", "feet": "ft", "foot": "ft", "gram": "g", "grams": "g", "gr": "g", "kilo": "kg", "kilogram": "kg",
+    "litre": "l", "litres": "l", "liter": "l", "liters": "l", "millilitre": "ml", "pairs": "pair", "sets": "set",
+}  # fmt: skip

@@ -2,8 +2,8 @@
 
 ## What it finds
 
-Country codes of firms, origins, markets, channels, lanes, calendars and duty that ISO 3166-1 does not
-list. The customs territory EU is accepted beside them, but no part is made in it: an origin is a
+Country codes of firms, origins, markets, channels, lanes, calendars, documents and duty that ISO 3166-1
+does not list. The customs territory EU is accepted beside them, but no part is made in it: an origin is a
 country.
 
 ## Why it matters
@@ -43,6 +43,7 @@ from ferrule.diagnostics.finding import Fault, Path
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.model.countries import COUNTRIES, TERRITORIES
 from ferrule.model.product import Product
+from ferrule.model.records.common import Document
 
 __all__ = ["RULE"]
 
@@ -92,6 +93,16 @@ def _territories(product: Product) -> Iterator[_Code]:
                 (kind, number, ("substances", i, "markets", j), market)
                 for j, market in enumerate(statement.markets)
             )
+        yield from _documents(kind, number, item.document)
+    for number, tool in product.tools.items():
+        yield from _documents("tool", number, tool.document)
+
+
+def _documents(kind: str, number: str, documents: tuple[Document, ...]) -> Iterator[_Code]:
+    for i, document in enumerate(documents):
+        yield from (
+            (kind, number, ("document", i, "market", j), market) for j, market in enumerate(document.market)
+        )
 
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:

@@ -2,8 +2,8 @@
 
 ## What it finds
 
-Closures, seasonal surcharges, quotes, life-cycle dates and plans whose last day lies before the first,
-and plans that do not start on a Monday.
+Closures, seasonal surcharges, quotes, agreements, waivers, orders, life-cycle dates and plans whose last day
+lies before the first, and plans that do not start on a Monday.
 
 ## Why it matters
 
@@ -46,7 +46,7 @@ from ferrule.model.product import Product
 
 __all__ = ["RULE"]
 
-_Span = tuple[str, str, Path, dt.date | None, dt.date | None]
+_Span = tuple[str, str | int, Path, dt.date | None, dt.date | None]
 
 
 def _spans(product: Product) -> Iterator[_Span]:
@@ -58,21 +58,46 @@ def _spans(product: Product) -> Iterator[_Span]:
         yield "lane", number, ("valid_until",), lane.quoted, lane.valid_until
         for i, surcharge in enumerate(lane.surcharge):
             yield "lane", number, ("surcharge", i, "to"), surcharge.from_, surcharge.to
+    yield from _items(product)
+    yield from _papers(product)
+    for number, plan in product.plans.items():
+        yield "plan", number, ("end",), plan.plan.start, plan.plan.end.on(plan.plan.start)
+
+
+def _items(product: Product) -> Iterator[_Span]:
     for kind, number, item in product.items():
         for i, source in enumerate(item.source):
             yield kind, number, ("source", i, "valid_until"), source.quoted, source.valid_until
-        if item.lifecycle is not None:
+            for j, faster in enumerate(source.expedite):
+                path = ("source", i, "expedite", j, "valid_until")
+                yield kind, number, path, faster.quoted, faster.valid_until
+        life = item.lifecycle
+        if life is not None:
+            yield kind, number, ("lifecycle", "last_shipment"), life.last_order, life.last_shipment
+    for number, assembly in product.assemblies.items():
+        if assembly.price is not None:
             yield (
-                kind,
+                "assembly",
                 number,
-                ("lifecycle", "last_shipment"),
-                item.lifecycle.last_order,
-                item.lifecycle.last_shipment,
+                ("price", "valid_until"),
+                assembly.price.quoted,
+                assembly.price.valid_until,
             )
+
+
+def _papers(product: Product) -> Iterator[_Span]:
+    for number, firm in product.firms.items():
+        for i, paper in enumerate(firm.agreement):
+            yield "firm", number, ("agreement", i, "valid_until"), paper.signed, paper.valid_until
     for number, tool in product.tools.items():
         yield "tool", number, ("valid_until",), tool.quoted, tool.valid_until
-    for number, plan in product.plans.items():
-        yield "plan", number, ("end",), plan.plan.start, plan.plan.end.on(plan.plan.start)
+        if tool.agreement is not None:
+            path = ("agreement", "valid_until")
+            yield "tool", number, path, tool.agreement.signed, tool.agreement.valid_until
+    for index, order in enumerate(product.orders):
+        yield "order", index, ("due",), order.ordered, order.due
+    for index, waiver in enumerate(product.waivers):
+        yield "waiver", index, ("until",), waiver.accepted, waiver.until
 
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:

@@ -3,8 +3,8 @@
 ## What it finds
 
 Designators whose class letters are not in the list of IEEE 315-1975, clause 22.4 (kept by ASME Y14.44).
-For letters that are common all the same the standard ones are named. Only lines of electrical parts,
-boards, cables and batteries are looked at.
+For letters that are common all the same the standard ones are named. A socket or holder may be X with the
+letters of the part it holds.
 
 ## Why it matters
 

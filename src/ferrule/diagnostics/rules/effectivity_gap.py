@@ -3,7 +3,7 @@
 ## What it finds
 
 Items whose lines follow one another by serial or by day and leave a hole between the end of one and the
-start of the next, and effectivities that end before they begin.
+start of the next, and effectivities (of lines and of alternates) that end before they begin.
 
 ## Why it matters
 
@@ -56,9 +56,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator
-from itertools import pairwise
 
-from ferrule.diagnostics.finding import Fault, Related
+from ferrule.diagnostics.finding import Fault, Place, Related
 from ferrule.diagnostics.rule import Rule, Setting
 from ferrule.diagnostics.rules._graph import each_line, line_place
 from ferrule.model.product import Product
@@ -90,38 +89,57 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield reversed ranges, then holes between neighbours, by serial and by day."""
     items: dict[tuple[str, int], list[int]] = {}
     for assembly, index, line in each_line(product):
-        if line.effective is None:
-            continue
-        items.setdefault((assembly, line.item), []).append(index)
-        for (low, high), words in ((_by_serial(line.effective), _serial), (_by_day(line.effective), _day)):
-            if low is not None and high is not None and low > high:
-                message = (
-                    f"item {line.item} of {assembly} ends at {words(high)}, before it begins at {words(low)}"
+        whose = f"item {line.item} of {assembly}"
+        if line.effective is not None:
+            items.setdefault((assembly, line.item), []).append(index)
+            yield from _reversed(line.effective, whose, line_place(product, assembly, index, "effective"))
+        for i, alternate in enumerate(line.alternates):
+            if alternate.effective is not None:
+                place = line_place(product, assembly, index, "alternates", i, "effective")
+                yield from _reversed(
+                    alternate.effective, f'the alternate "{alternate.part}" of {whose}', place
                 )
-                yield Fault(message=message, place=line_place(product, assembly, index, "effective"))
     for (assembly, _item), indexes in items.items():
         for read, words in ((_by_serial, _serial), (_by_day, _day)):
-            ranges = [(read(product.lines[assembly][i].effective or Effectivity()), i) for i in indexes]
+            limits = [(product.lines[assembly][i].effective or Effectivity(), i) for i in indexes]
+            ranges = [(read(each), i) for each, i in limits if read(each) != (None, None) or not each.builds]
             yield from _holes(product, assembly, ranges, words)
+
+
+def _reversed(limits: Effectivity, whose: str, place: Place) -> Iterator[Fault]:
+    for span, words in ((_by_serial(limits), _serial), (_by_day(limits), _day)):
+        if _is_reversed(span):
+            low, high = (words(end) for end in span if end is not None)
+            yield Fault(message=f"{whose} ends at {high}, before it begins at {low}", place=place)
+
+
+def _is_reversed(span: _Range) -> bool:
+    low, high = span
+    return low is not None and high is not None and low > high
 
 
 def _holes(
     product: Product, assembly: str, ranges: list[tuple[_Range, int]], words: Callable[[int], str]
 ) -> Iterator[Fault]:
-    known = [(span, index) for span, index in ranges if span != (None, None)]
-    ordered = sorted(known, key=lambda row: (row[0][0] is not None, row[0][0] or 0))
-    for ((_, high), first), ((low, _), second) in pairwise(ordered):
-        if high is None or low is None or low <= high + 1:
-            continue
-        item = product.lines[assembly][first].item
-        yield Fault(
-            message=f"item {item} of {assembly} has nothing between {words(high)} and {words(low)}",
-            place=line_place(product, assembly, second, "effective"),
-            related=(
-                Related(place=line_place(product, assembly, first, "effective"), note="the one before"),
-            ),
-            facts=(str(high), str(low)),
-        )
+    if not ranges or any(span == (None, None) or _is_reversed(span) for span, _ in ranges):
+        return  # a line limited in another way may fill the hole, or nobody can say what a line holds for
+    ordered = sorted(ranges, key=lambda row: (row[0][0] is not None, row[0][0] or 0))
+    (_, reached), before = ordered[0]
+    for (low, high), index in ordered[1:]:
+        if reached is None:
+            return
+        if low is not None and low > reached + 1:
+            item = product.lines[assembly][index].item
+            yield Fault(
+                message=f"item {item} of {assembly} has nothing between {words(reached)} and {words(low)}",
+                place=line_place(product, assembly, index, "effective"),
+                related=(
+                    Related(place=line_place(product, assembly, before, "effective"), note="the one before"),
+                ),
+                facts=(str(reached), str(low)),
+            )
+        if high is None or high > reached:
+            reached, before = high, index
 
 
 RULE = Rule(check=check, blocks_from="pvt", waivable=False)

@@ -3,7 +3,7 @@
 ## What it finds
 
 Two of our parts whose sources name the same maker and the same maker part number. Parts that are
-programmed, or that say in `note` that they are graded or selected, may share one.
+programmed, or that say in `note` that they are graded, selected, sorted or binned, may share one.
 
 ## Why it matters
 
@@ -43,6 +43,7 @@ Whoever answers for the list. Usual exception: grading or programming makes them
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from ferrule.diagnostics.finding import Fault, Related
@@ -52,10 +53,12 @@ from ferrule.model.records.part import Part
 
 __all__ = ["RULE"]
 
+#: Words by which a note says that the article is not taken as it comes.
+_GRADED = re.compile(r"\b(grad(e|ed|es|ing)|select(ed|ion|ing)?|sort(ed|ing)|binn(ed|ing))\b", re.IGNORECASE)
+
 
 def _may_share(part: Part) -> bool:
-    note = (part.note or "").casefold()
-    return part.programmed is not None or any(word in note for word in ("grade", "select"))
+    return part.programmed is not None or _GRADED.search(part.note or "") is not None
 
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:

@@ -2,8 +2,8 @@
 
 ## What it finds
 
-Parts and assemblies that no line, alternate, firmware or replacement names, and that are neither sold
-nor kept for service.
+Parts and assemblies that no line, alternate, programmed part or build names, and that are neither sold nor
+kept for service. A product without assemblies, or with one that is only partly readable, is left in peace.
 
 ## Why it matters
 
@@ -59,8 +59,8 @@ def _mentioned(product: Product) -> set[str]:
 
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:
-    """Yield what nothing names. A product without any assembly is only begun, and is left in peace."""
-    if not product.assemblies:
+    """Yield what nothing names; a product without any assembly is only begun."""
+    if not product.assemblies or product.declared.get("assembly"):
         return
     mentioned = _mentioned(product)
     for kind, number, item in sorted(product.items(), key=lambda row: row[1]):

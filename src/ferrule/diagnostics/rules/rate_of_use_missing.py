@@ -57,18 +57,15 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             continue
         if line.rate is None and line.qty is None:
             place = line_place(product, assembly, index, "rate", key=True)
-            hint = (
-                f'add rate = "0.4 {part.unit}", as measured'
-                if part.unit != "each"
-                else "add rate = 0.02, as measured"
-            )
+            rate = "0.02" if part.unit == "each" else f'"0.4 {part.unit}"'
             yield Fault(
                 message=f'item {line.item} of {assembly} uses "{line.part}" without a rate',
                 place=place,
-                hint=hint,
+                hint=f"add rate = {rate}, as measured",
             )
     for number, record in sorted(product.assemblies.items()):
-        if record.phantom and not product.lines.get(number):
+        unread = number in product.declared.get("assembly", ())
+        if record.phantom and not product.lines.get(number) and not unread:
             yield Fault(
                 message=f'the phantom "{number}" has no lines',
                 place=place_of(product, "assembly", number, "phantom"),

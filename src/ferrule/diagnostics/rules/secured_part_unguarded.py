@@ -33,7 +33,8 @@ Agree the handling with the factory and the maker and write it down as it is.
 
 ## Who may accept it
 
-Nobody. Usual exception: a variant without secrets, which then has no `secured` table.
+Whoever answers for the secrets, for a processor that anyone can buy and with the reason. Usual exception: a
+variant without secrets, which then has no `secured` table.
 """
 
 from __future__ import annotations
@@ -80,4 +81,4 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             yield Fault(message=message, place=place, facts=("blank_buyable",))
 
 
-RULE = Rule(check=check, blocks_from="dvt", waivable=False)
+RULE = Rule(check=check, blocks_from="dvt")

@@ -85,9 +85,9 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             message = f"{rests} shares are the rest, and there can be one"
         else:
             message = f"the shares add up to {plain(100 - missing)} %, not 100 %"
-        if missing < 0 and any(payment.share.rest for payment in payments):
+        if missing < 0 and rests == 1:
             message += ", and there is a rest besides"
-        hint = 'write the last share as "rest"' if missing > 0 else ""
+        hint = 'write the last share as "rest"' if missing > 0 and not rests else ""
         yield Fault(
             message=message, place=place_of(product, kind, number, *path), hint=hint, facts=(str(missing),)
         )

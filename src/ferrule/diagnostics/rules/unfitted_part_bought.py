@@ -2,7 +2,8 @@
 
 ## What it finds
 
-Parts all of whose lines are not fitted, and that are on an open order or come in the kit.
+Parts all of whose lines are not fitted, and that are on an open order or come in the kit. Alternates of a
+fitted line and parts kept for service are left aside.
 
 ## Why it matters
 
@@ -58,18 +59,20 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
     fitted: set[str] = set()
     for assembly, index, line in each_line(product):
         if line.fitted:
-            fitted.add(line.part)
+            fitted |= {line.part, *(alternate.part for alternate in line.alternates)}
         else:
             empty.setdefault(line.part, (assembly, index))
+    fitted |= {number for _, number, item in product.items() if item.service}
+    unfitted = empty.keys() - fitted
     for assembly, index, line in each_line(product):
-        if line.part in empty.keys() - fitted and line.kitted and not line.note:
+        if line.part in unfitted and line.kitted and not line.note:
             place = line_place(product, assembly, index, "kitted")
             yield Fault(
                 message=f'"{line.part}" is fitted nowhere, but item {line.item} of {assembly} has it in the kit',
                 place=place,
             )
     for index, order in enumerate(product.orders):
-        if order.part in empty.keys() - fitted:
+        if order.part in unfitted:
             related = Related(place=line_place(product, *empty[order.part], "fitted"), note="not fitted here")
             message = f'"{order.part}" is fitted nowhere, but {order.qty} are on order {order.id}'
             yield Fault(message=message, place=place_of(product, "order", index, "part"), related=(related,))

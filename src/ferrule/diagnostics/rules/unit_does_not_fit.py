@@ -3,7 +3,8 @@
 ## What it finds
 
 Parts whose `unit` is none that Ferrule knows, and line quantities, rates and cut lengths in a unit that
-cannot be converted exactly to the part's.
+cannot be converted exactly to the part's. Also pieces cut from a part that is not counted in a length, a
+`cut` without a unit, and a `qty` with a unit beside it: how many pieces is a plain number.
 
 ## Why it matters
 
@@ -48,7 +49,7 @@ from ferrule.model.product import Product
 from ferrule.model.quantity import Quantity, UnitMismatch, convert
 from ferrule.model.records.assembly import Line
 from ferrule.model.text import nearest
-from ferrule.model.units import UNITS
+from ferrule.model.units import MEANT, UNITS
 
 __all__ = ["RULE"]
 
@@ -57,7 +58,7 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield unknown units of parts, then quantities that do not fit them."""
     for kind, number, item in product.items():
         if item.unit not in UNITS:
-            best = nearest(item.unit, UNITS)
+            best = MEANT.get(item.unit.casefold()) or nearest(item.unit, UNITS)
             hint = f'did you mean "{best}"?' if best else f"known units: {', '.join(UNITS)}"
             place = place_of(product, kind, number, "unit")
             yield Fault(
@@ -73,30 +74,57 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
 
 
 def _line(product: Product, at: tuple[str, int, Line], unit: str) -> Iterator[Fault]:
-    assembly, index, line = at
-    for key, quantity in _stated(line):
-        if _fits(quantity, unit):
-            continue
-        kind = "part" if line.part in product.parts else "assembly"
-        yield Fault(
-            message=f'{quantity} of "{line.part}" cannot be counted in its unit, {unit}',
-            place=line_place(product, assembly, index, key),
-            related=(
-                Related(
-                    place=place_of(product, kind, line.part, "unit"), note=f"{line.part} is counted in {unit}"
-                ),
-            ),
-            facts=(str(quantity), unit),
-        )
-
-
-def _stated(line: Line) -> Iterator[tuple[str, Quantity]]:
+    line = at[2]
     if line.rate is not None:
-        yield "rate", line.rate
+        if not _fits(line.rate, unit):
+            yield _misfit(product, at, unit, ("rate", line.rate))
     elif line.cut is not None:
-        yield "cut", line.cut
-    elif line.qty is not None:
-        yield "qty", line.qty
+        yield from _cut(product, at, unit, line.cut)
+    elif line.qty is not None and not _fits(line.qty, unit):
+        yield _misfit(product, at, unit, ("qty", line.qty))
+
+
+def _misfit(product: Product, at: tuple[str, int, Line], unit: str, stated: tuple[str, Quantity]) -> Fault:
+    (assembly, index, line), (key, quantity) = at, stated
+    return Fault(
+        message=f'{quantity} of "{line.part}" cannot be counted in its unit, {unit}',
+        place=line_place(product, assembly, index, key),
+        related=_counted_in(product, line.part, unit),
+        facts=(str(quantity), unit),
+    )
+
+
+def _counted_in(product: Product, number: str, unit: str) -> tuple[Related, ...]:
+    kind = "part" if number in product.parts else "assembly"
+    return (Related(place=place_of(product, kind, number, "unit"), note=f"{number} is counted in {unit}"),)
+
+
+def _cut(product: Product, at: tuple[str, int, Line], unit: str, cut: Quantity) -> Iterator[Fault]:
+    """Yield what is wrong with pieces cut from a part: its unit, the cut's, that of their number."""
+    assembly, index, line = at
+    place = line_place(product, assembly, index, "cut")
+    if UNITS[unit].dimension != "length":
+        yield Fault(
+            message=f'{cut} is cut from "{line.part}", which is counted in {unit} and not in a length',
+            place=place,
+            related=_counted_in(product, line.part, unit),
+            facts=(str(cut), unit),
+        )
+    elif not cut.unit:
+        yield Fault(
+            message=f'the cut of {cut} from "{line.part}" has no unit',
+            place=place,
+            hint=f'write cut = "{cut} {unit}" if that is meant',
+            facts=(str(cut),),
+        )
+    elif not _fits(cut, unit):
+        yield _misfit(product, at, unit, ("cut", cut))
+    if line.qty is not None and line.qty.unit not in ("", "each"):
+        yield Fault(
+            message=f'{line.qty} of pieces are cut from "{line.part}", and pieces are a plain number',
+            place=line_place(product, assembly, index, "qty"),
+            facts=(str(line.qty),),
+        )
 
 
 def _fits(quantity: Quantity, unit: str) -> bool:

@@ -3,7 +3,8 @@
 ## What it finds
 
 Names of firms, channels, lanes, calendars, roles, tools, steps, builds, scenarios and rules that no file
-defines. Part numbers have a rule of their own.
+defines. A line's step is one of its own assembly; the step at which a part is programmed, or before which
+a leg must be finished, may be one of any assembly. Part numbers have a rule of their own.
 
 ## Why it matters
 
@@ -42,7 +43,9 @@ from msgspec import Struct
 
 from ferrule.diagnostics.finding import Fault, Path, Place, Related
 from ferrule.diagnostics.rule import Rule, Setting, place_of
+from ferrule.diagnostics.rules._graph import each_line
 from ferrule.model.product import Product
+from ferrule.model.records.assembly import Effectivity
 from ferrule.model.records.part import Item
 from ferrule.model.records.plan import PlanFile
 from ferrule.model.text import nearest
@@ -146,7 +149,9 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
             yield _fault(product, mention, known)
     for number, plan in product.plans.items():
         yield from _within_plan(product, number, plan)
+    yield from _builds(product)
     yield from _steps(product)
+    yield from _steps_anywhere(product)
     yield from _rules(product)
 
 
@@ -168,7 +173,9 @@ def _fault(product: Product, mention: _Mention, known: list[str]) -> Fault:
 
 
 def _within_plan(product: Product, number: str, plan: PlanFile) -> Iterator[Fault]:
-    """Yield names of builds and scenarios that this plan (any plan, for effectivity) does not have."""
+    """Yield names of builds and scenarios that this plan does not have; not where part of it is unreadable."""
+    if number in product.declared.get("plan", ()):
+        return
     builds = [build.name for build in plan.build]
     for i, sales in enumerate(plan.sales):
         if sales.build is not None and sales.build not in builds:
@@ -181,14 +188,62 @@ def _within_plan(product: Product, number: str, plan: PlanFile) -> Iterator[Faul
             )
 
 
+def _builds(product: Product) -> Iterator[Fault]:
+    """Yield names of builds that no plan has, where a record may speak of any plan."""
+    if product.declared.get("plan"):
+        return
+    builds = sorted({build.name for plan in product.plans.values() for build in plan.build})
+    for kind, number, path, name in _build_mentions(product):
+        if name not in builds:
+            yield _local(product, (kind, number, path), "build", name, builds)
+
+
+def _build_mentions(product: Product) -> Iterator[tuple[str, str | int, Path, str]]:
+    for assembly, index, line in each_line(product):
+        limited: list[tuple[Path, Effectivity | None]] = [(("line", index, "effective"), line.effective)]
+        limited += [
+            (("line", index, "alternates", i, "effective"), alternate.effective)
+            for i, alternate in enumerate(line.alternates)
+        ]
+        for path, limits in limited:
+            for i, name in enumerate(limits.builds if limits is not None else ()):
+                yield "assembly", assembly, (*path, "builds", i), name
+    for i, made in enumerate(product.made):
+        if made.build is not None:
+            yield "made", i, ("build",), made.build
+
+
 def _steps(product: Product) -> Iterator[Fault]:
     for assembly, lines in product.lines.items():
-        if assembly not in product.assemblies:
+        if assembly in product.declared.get("assembly", ()):
             continue
         names = [step.name for step in product.assemblies[assembly].steps]
         for i, line in enumerate(lines):
             if line.step is not None and line.step not in names:
                 yield _local(product, ("assembly", assembly, ("line", i, "step")), "step", line.step, names)
+
+
+def _steps_anywhere(product: Product) -> Iterator[Fault]:
+    """Yield names of steps that no assembly has, where a record may speak of any assembly."""
+    if product.declared.get("assembly"):
+        return
+    steps = sorted({step.name for assembly in product.assemblies.values() for step in assembly.steps})
+    for kind, number, path, name in _step_mentions(product):
+        if name is not None and name not in steps:
+            yield _local(product, (kind, number, path), "step", name, steps)
+
+
+def _step_mentions(product: Product) -> Iterator[tuple[str, str | int, Path, str | None]]:
+    for number, part in product.parts.items():
+        if part.programmed is not None:
+            yield "part", number, ("programmed", "at"), part.programmed.at
+            yield "part", number, ("programmed", "blank_until"), part.programmed.blank_until
+    for kind, number, item in product.items():
+        for i, source in enumerate(item.source):
+            for j, leg in enumerate(source.leg):
+                yield kind, number, ("source", i, "leg", j, "step"), leg.step
+    for number, tool in product.tools.items():
+        yield from (("tool", number, ("leg", j, "step"), leg.step) for j, leg in enumerate(tool.leg))
 
 
 def _rules(product: Product) -> Iterator[Fault]:
@@ -199,7 +254,9 @@ def _rules(product: Product) -> Iterator[Fault]:
             yield _local(product, ("rule", name, ()), "rule", name, list(all_rules()))
 
 
-def _local(product: Product, at: tuple[str, str, Path], wanted: str, name: str, known: list[str]) -> Fault:
+def _local(
+    product: Product, at: tuple[str, str | int, Path], wanted: str, name: str, known: list[str]
+) -> Fault:
     best = nearest(name, known)
     listed = f"known here: {', '.join(known)}" if known else ""
     return Fault(

@@ -40,6 +40,7 @@ Nobody.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from ferrule.diagnostics.finding import Fault
@@ -49,14 +50,15 @@ from ferrule.model.product import Product
 __all__ = ["RULE"]
 
 
-def check(product: Product, _: Setting) -> Iterator[Fault]:
+def check(product: Product, setting: Setting) -> Iterator[Fault]:
     """Yield waivers without any limit."""
+    quarter = setting.today + dt.timedelta(days=90)
     for index, waiver in enumerate(product.waivers):
         if waiver.until is None and waiver.quantity is None and waiver.serials is None:
             yield Fault(
                 message=f"the waiver of {waiver.rule} for {waiver.subject} has no limit, so it covers nothing",
                 place=place_of(product, "waiver", index, "until", key=True),
-                hint="add until = 2027-04-30, or quantity or serials",
+                hint=f"add until = {quarter}, or quantity or serials",
             )
 
 
