@@ -56,6 +56,9 @@ def _value_def(kind: ValueKind) -> dict[str, Any]:
         made["pattern"] = kind.pattern
     if kind.not_negative and "number" in types:
         made["minimum"] = 0
+    if kind.or_day:  # a bare TOML date is text of the format date to every checker
+        del made["type"], made["pattern"]
+        made["anyOf"] = [{"type": "string", "format": "date"}, {"type": "string", "pattern": kind.pattern}]
     made["examples"] = list(kind.examples)
     return made
 
@@ -76,6 +79,8 @@ def _tidy(node: Any) -> Any:
         "default" in made and not isinstance(made["default"], bool | int | str)
     ):
         del made["default"]
+    if made.get("type") == "object" and not {"properties", "additionalProperties"} & set(made):
+        made["additionalProperties"] = True
     if made.get("required") == []:
         del made["required"]
     return made

@@ -34,6 +34,8 @@ class ValueKind(Struct, frozen=True, kw_only=True):
     examples: tuple[Any, ...]
     pattern: str = ""
     not_negative: bool = False
+    #: A bare date is a value of this kind too.
+    or_day: bool = False
 
 
 #: Type of a record's field → how it is read and described. This is the only list of them.
@@ -114,6 +116,7 @@ VALUES: dict[type, ValueKind] = {
     when.When: ValueKind(
         name="when",
         read=when.parse_when,
+        or_day=True,
         json_types=("string",),
         pattern=when.PATTERN,
         examples=when.EXAMPLES,

@@ -13,7 +13,7 @@ from ferrule.model.value import Value
 
 __all__ = ["EXAMPLES", "PATTERN", "When", "iso_week", "parse_when"]
 
-PATTERN = r"^(week [0-9]{1,4}|[0-9]{4}-[0-9]{2}-[0-9]{2})$"
+PATTERN = r"^week [0-9]{1,4}$"
 EXAMPLES: tuple[Any, ...] = ("week 12", "2027-01-31")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _WEEK = re.compile(r"week ([0-9]{1,4})")

@@ -67,6 +67,8 @@ def _origins(product: Product) -> Iterator[_Code]:
         yield from (
             (kind, number, ("source", i, "origin"), source.origin) for i, source in enumerate(item.source)
         )
+    for number, assembly in product.assemblies.items():
+        yield "assembly", number, ("origin",), assembly.origin
     yield from (("firm", number, ("country",), firm.country) for number, firm in product.firms.items())
     yield from (
         ("calendar", number, ("country",), calendar.country) for number, calendar in product.calendars.items()

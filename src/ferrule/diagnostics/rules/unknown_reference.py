@@ -133,6 +133,10 @@ def _plans(product: Product) -> Iterator[_Mention]:
             yield _Mention("lane", build.lane, "plan", number, ("build", i, "lane"))
         for i, sales in enumerate(plan.sales):
             yield _Mention("channel", sales.channel, "plan", number, ("sales", i, "channel"))
+        for i, funding in enumerate(plan.funding):
+            yield _Mention("firm", funding.payer, "plan", number, ("funding", i, "payer"))
+        for i, loan in enumerate(plan.loan):
+            yield _Mention("firm", loan.lender, "plan", number, ("loan", i, "lender"))
         for i, one_off in enumerate(plan.one_off):
             yield _Mention("firm", one_off.payee, "plan", number, ("one_off", i, "payee"))
         for name, lever in plan.lever.items():

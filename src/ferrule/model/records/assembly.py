@@ -188,6 +188,10 @@ class Assembly(Item, frozen=True, kw_only=True):
         str | None, about("Currency of the amounts in this file; else the home currency.", "USD")
     ] = None
     factory: Annotated[Id | None, about("Firm that builds it.", "harbour")] = None
+    origin: Annotated[
+        str | None,
+        about("Country of its last substantial transformation, ISO 3166; an adviser's matter.", "VN"),
+    ] = None
     steps: Annotated[tuple[Step, ...], about("Operations in order.")] = ()
     price: Annotated[FactoryPrice | None, about("One quoted price instead of lines and steps.")] = None
     markup: Annotated[tuple[Markup, ...], about("The factory's percentages, before the firm's.")] = ()

@@ -119,6 +119,7 @@ class Funding(Record, frozen=True, kw_only=True):
     """Money that comes in without a sale."""
 
     name: Annotated[Text, about("What it is.", "second closing")]
+    payer: Annotated[Id | None, about("Firm it comes from.", "shoreline")] = None
     amount: Annotated[Money, about("How much.", "60000 EUR")]
     when: Annotated[When, about("Day or week.", "week 8")]
     kind: Annotated[Literal["equity", "grant", "loan", "deposit", "other"], about("What kind.", "equity")]
@@ -133,6 +134,7 @@ class Loan(Record, frozen=True, kw_only=True):
     """A line of credit."""
 
     name: Annotated[Text, about("What it is.", "bank overdraft")]
+    lender: Annotated[Id | None, about("Firm that lends.", "shoreline")] = None
     limit: Annotated[Money, about("Most that may be drawn.", "30000 EUR")]
     interest: Annotated[Percent | None, about("Yearly interest on what is drawn.", "9 %")] = None
     from_: Annotated[When | None, about("First day or week.", "week 0")] = None
