@@ -45,6 +45,8 @@ def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> 
     positions: dict[str, Positions | None] = {}
 
     def spot(place: Place, note: str = "") -> Spot:
+        if place.line:
+            return spot_of(place, texts.get(place.file, ""), None, note)
         if place.file not in positions:
             document = loaded.documents.get(place.file)
             positions[place.file] = Positions(texts[place.file]) if document is not None else None

@@ -37,8 +37,18 @@ def open_structure(snapshot: Snapshot, context: Context) -> Asked:
         raise FerruleError(
             f"assemblies contain themselves: {names}", "`ferrule check --rule assembly-ring` shows the lines"
         )
+    if context.build is not None:
+        _refuse_unknown_build(loaded.product, context.build)
     faults = len(loaded.findings) + len(snapshot.problems)
     return Asked(product=loaded.product, structure=structure, faults=faults, label=snapshot.label)
+
+
+def _refuse_unknown_build(product: Product, build: str) -> None:
+    known = sorted({each.name for plan in product.plans.values() for each in plan.build})
+    if build not in known:
+        best = nearest(build, known)
+        listed = f"builds: {', '.join(known)}" if known else "the plans have no builds"
+        raise FerruleError(f"no plan has a build called {build}", f"did you mean {best}?" if best else listed)
 
 
 def exploded(asked: Asked, root: str, qty: Decimal) -> Totals:

@@ -68,6 +68,8 @@ def command(
 
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     asked = open_structure(opened.read(), Context(day=today, serial=serial, build=build))
+    if assembly is not None and sku is not None:
+        raise click.UsageError("name the assembly either as ASSEMBLY or with --sku, not both")
     root = assembly or sku
     if root is None:
         print_document(assembly_list(asked.product, asked.structure), form, asked.faults)

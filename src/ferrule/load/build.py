@@ -73,6 +73,16 @@ class _Builder:
         self.documents[document.file] = document
         if not document.tree:
             return
+        try:
+            self._add_kind(document)
+        except RecursionError:
+            del self.documents[document.file]
+            self.damaged.add(document.file)
+            self.findings = [found for found in self.findings if found.place.file != document.file]
+            place = Place(file=document.file, line=1, column=1)
+            self._found("not-toml", place, "lists or tables are nested too deep", "nest at most 100 levels")
+
+    def _add_kind(self, document: Document) -> None:
         kind = kind_of(document.tree)
         if kind is None:
             self._unknown_kind(document)

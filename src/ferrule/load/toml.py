@@ -14,6 +14,8 @@ from ferrule.diagnostics.finding import Finding, Place, Severity
 __all__ = ["Document", "decode", "read_document"]
 
 _AT = re.compile(r" \(at (?:line (?P<line>[0-9]+), column (?P<column>[0-9]+)|end of document)\)$")
+_LONG_HEX = re.compile(r"0[xob][0-9A-Fa-f_]{3000}")
+_PRINTABLE_BITS = 14_284  # of 4,300 decimal digits, the most that Python turns into text
 _BOM = b"\xef\xbb\xbf"
 
 #: What the parser says, in the words of someone who edits a file; None keeps the parser's own.
@@ -143,12 +145,23 @@ def read_document(file: str, data: bytes) -> tuple[Document | None, list[Finding
     except ValueError:
         findings.append(_long_number(file, text))
     else:
-        return Document(file, tree, data), findings
+        if not (_LONG_HEX.search(text) and _holds_huge(tree)):
+            return Document(file, tree, data), findings
+        findings.append(_long_number(file, text))
     return None, findings
 
 
+def _holds_huge(node: object) -> bool:
+    """Return whether a whole number stands anywhere that Python refuses to print."""
+    if isinstance(node, dict):
+        return any(map(_holds_huge, node.values()))
+    if isinstance(node, list):
+        return any(map(_holds_huge, node))
+    return isinstance(node, int) and node.bit_length() > _PRINTABLE_BITS
+
+
 def _long_number(file: str, text: str) -> Finding:
-    found = re.search(r"[0-9_]{4301,}", text)
+    found = re.search(r"[0-9_]{4301,}", text) or _LONG_HEX.search(text)
     start = found.start() if found else 0
     line = text.count("\n", 0, start) + 1
     column = start - (text.rfind("\n", 0, start) + 1) + 1

@@ -39,7 +39,12 @@ def write_repository(folder: Path, revisions: Sequence[Revision], author: tuple[
         raise FerruleError("git was not found", "install git; the demo is a git repository") from None
     for name in [name for name in os.environ if name.startswith("GIT_")]:
         del os.environ[name]  # a repository of its own, even when run inside a hook
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FerruleError(
+            f"{folder} cannot be made: {error.strerror or error}", "name another folder"
+        ) from None
     with git.Repo.init(folder, initial_branch="main", expand_vars=False) as repository:
         actor = git.Actor(*author)
         for revision in revisions:

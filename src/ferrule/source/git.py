@@ -1,23 +1,52 @@
 """All reading from git, by the git program: bytes, NUL-separated, revisions resolved to hashes first.
 
-For the repository being committed the environment stays as the hook got it (``GIT_INDEX_FILE`` names the
-index of ``git commit FILE``); for any other repository git's own variables are dropped.
+For the repository being committed git's variables are kept (``GIT_INDEX_FILE`` names the index of
+``git commit FILE``); for any other repository they are dropped.
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
+import re
 import subprocess
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
+from typing import IO
 
 from msgspec import Struct
 
 from ferrule.errors import FerruleError
 
-__all__ = ["Entry", "Git", "find_git"]
+__all__ = ["Entry", "Git", "find_git", "staged_touches"]
 
 _SYMLINK, _SUBMODULE = "120000", "160000"
+_HASH = re.compile(rb"[0-9a-f]{40}(?:[0-9a-f]{24})?")
+_PIECE = 1 << 20
+
+#: What git hashes nothing to, by object format; git knows these objects without storing them.
+_EMPTY_TREE = {
+    "sha1": "4b825dc642cb6eb9a060e54bf8d69288fbee4904",
+    "sha256": "6ef19b41225c5369f1c104d45d8d85efa9b057b53b14b4b9b939dd74decc5321",
+}
+_EMPTY_BLOB = {
+    "e69de29bb2d1d6434b8b29ae775ad8c2e48c5391": "sha1",
+    "473a0f4c3be8a93681a267e3b1e9a7dcda1185436fe141f7749120a303721813": "sha256",
+}
+
+#: Variables by which git tells a hook which repository it runs for.
+_SPEAKING = ("GIT_DIR", "GIT_INDEX_FILE", "GIT_WORK_TREE", "GIT_OBJECT_DIRECTORY", "GIT_COMMON_DIR")
+#: Those of them that are paths from the folder a hook starts in. Git itself reads a relative GIT_INDEX_FILE
+#: from the top of the work tree, where we run it too.
+_FROM_HERE = ("GIT_DIR", "GIT_WORK_TREE", "GIT_OBJECT_DIRECTORY", "GIT_COMMON_DIR")
+#: They change what our own path arguments mean; `git --literal-pathspecs commit` hands one to its hooks.
+_PATHSPECS = (
+    "GIT_LITERAL_PATHSPECS",
+    "GIT_GLOB_PATHSPECS",
+    "GIT_NOGLOB_PATHSPECS",
+    "GIT_ICASE_PATHSPECS",
+)
 
 
 class Entry(Struct, frozen=True):
@@ -44,48 +73,59 @@ class Git:
     def __init__(self, folder: Path) -> None:
         self.folder = os.fspath(folder)
         self.env = {**os.environ, "LC_ALL": "C", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0"}
-        if "GIT_DIR" in self.env or "GIT_INDEX_FILE" in self.env:
+        for name in _PATHSPECS:
+            self.env.pop(name, None)
+        if any(name in self.env for name in _SPEAKING):
             self._keep_only_own()
 
     def _keep_only_own(self) -> None:
         """Drop git's variables where they speak of another repository than the folder's."""
         inherited = dict(self.env)
-        for name in self.run("rev-parse", "--local-env-vars", fine=(0, 128)).decode().split():
+        for name in _local_variables():
             self.env.pop(name, None)
-        out = self.run("rev-parse", "--absolute-git-dir", fine=(0, 128)).rstrip(b"\n")
-        own = Path(os.fsdecode(out)) if out else None
-        theirs = [Path(inherited[name]) for name in ("GIT_DIR", "GIT_INDEX_FILE") if name in inherited]
-        if own is not None and all(
-            own == path or own in path.parents for path in map(self._absolute, theirs)
-        ):
-            self.env = inherited
+        own = self._git_dir(self.folder)
+        if own is None:
+            if _in_work_tree(inherited, self.folder):
+                self.env = _absolute(inherited)
+        elif self._speak_of(inherited, own):
+            self.env = _absolute(inherited)
+            if "GIT_WORK_TREE" not in self.env:
+                self.env.pop(
+                    "GIT_DIR", None
+                )  # with it git would take any folder for the top of the work tree
 
-    def _absolute(self, path: Path) -> Path:
-        """Return a path of git's variables, which are relative to the folder a hook runs in."""
-        return (Path.cwd() / path).resolve()
+    def _speak_of(self, inherited: dict[str, str], own: Path) -> bool:
+        """Return whether inherited variables are about the repository ``own``; self.env has none of them."""
+        if "GIT_DIR" in inherited:
+            return Path(inherited["GIT_DIR"]).resolve() == own
+        if "GIT_INDEX_FILE" in inherited and Path(inherited["GIT_INDEX_FILE"]).resolve().parent == own:
+            return True
+        return self._git_dir(os.curdir) == own  # an index anywhere, as in `GIT_INDEX_FILE=/tmp/x git commit`
 
-    def run(self, *arguments: str, given: bytes | None = None, fine: tuple[int, ...] = (0,)) -> bytes:
-        """Return what git prints; raises FerruleError with git's own words."""
+    def _git_dir(self, folder: str) -> Path | None:
+        out = self.run("-C", folder, "rev-parse", "--absolute-git-dir", fine=(0, 128), here=True)
+        return Path(os.fsdecode(out.removesuffix(b"\n"))).resolve() if out else None
+
+    def run(
+        self, *arguments: str, given: bytes | None = None, fine: tuple[int, ...] = (0,), here: bool = False
+    ) -> bytes:
+        """Return what git prints, run in the folder (``here``: where we are); raises FerruleError with git's words."""
+        command = ["git", *arguments] if here else ["git", "-C", self.folder, *arguments]
         try:
-            done = subprocess.run(
-                ["git", "-C", self.folder, *arguments],
-                input=given,
-                capture_output=True,
-                env=self.env,
-                check=False,
-            )
-        except FileNotFoundError:
-            raise FerruleError("git was not found", "install git, or leave out --at and --index") from None
+            done = subprocess.run(command, input=given, capture_output=True, env=self.env, check=False)
+        except OSError as error:
+            raise _not_started(error) from None
         if done.returncode not in fine:
             raise _told(arguments[0], done.stderr.decode("utf-8", "replace").strip())
         return done.stdout
 
     def top(self) -> Path | None:
         """Return the top folder of the work tree, or None in a bare repository."""
-        if self.run("rev-parse", "--is-bare-repository").strip() == b"true":
-            return None
-        out = self.run("rev-parse", "--show-toplevel", fine=(0, 128)).rstrip(b"\n")
-        return Path(os.fsdecode(out)) if out else None
+        out = self.run("rev-parse", "--is-bare-repository", "--show-toplevel", fine=(0, 128))
+        if not out:
+            self.run("rev-parse", "--git-dir")  # says why
+        _, _, top = out.removesuffix(b"\n").partition(b"\n")
+        return Path(os.fsdecode(top)) if top else None
 
     def commit(self, revision: str) -> str:
         """Return the hash of the commit a revision names; raises FerruleError."""
@@ -94,9 +134,9 @@ class Git:
         out = self.run(
             "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}", fine=(0, 1, 128)
         ).strip()
-        if out:
+        if _HASH.fullmatch(out):  # `^HEAD` gives a hash too, marked as excluded
             return out.decode()
-        if self.run("rev-parse", "--is-shallow-repository").strip() == b"true":
+        if self.is_shallow():
             hint = "fetch the history: git fetch --unshallow (in a CI checkout: fetch-depth: 0)"
             raise FerruleError(f"this shallow clone does not hold the revision {revision}", hint)
         hint = (
@@ -106,9 +146,17 @@ class Git:
         )
         raise FerruleError(f"no commit has the name {revision}", hint)
 
+    def is_shallow(self) -> bool:
+        """Return whether the repository was cloned without its whole history."""
+        return self.run("rev-parse", "--is-shallow-repository").strip() == b"true"
+
     def has_commit(self) -> bool:
         """Return whether HEAD names a commit (a new repository has none)."""
         return bool(self.run("rev-parse", "--verify", "--quiet", "HEAD^{commit}", fine=(0, 1, 128)).strip())
+
+    def empty_tree(self) -> str:
+        """Return the hash of a tree without files, to compare a repository's first commit with."""
+        return _EMPTY_TREE[self.run("rev-parse", "--show-object-format").decode().strip()]
 
     def short(self, commit: str) -> str:
         """Return the short form of a hash."""
@@ -125,8 +173,13 @@ class Git:
         return entries
 
     def index(self) -> tuple[list[Entry], list[str]]:
-        """Return what is staged, and the paths of an unfinished merge. Paths start at the top."""
+        """Return what a commit would hold, and the paths of an unfinished merge. Paths start at the top.
+
+        A file only announced by `git add --intent-to-add` is not in it, as in git's own commit.
+        """
         out = self.run("ls-files", "-s", "-z", "--full-name", ":/")
+        if not out and self.top() is None:
+            raise FerruleError("a bare repository has no index", "pass --at with a commit, tag or branch")
         entries: list[Entry] = []
         unmerged: set[str] = set()
         for row in filter(None, out.split(b"\0")):
@@ -136,7 +189,22 @@ class Git:
                 entries.append(Entry(os.fsdecode(path), blob, mode))
             else:
                 unmerged.add(os.fsdecode(path))
-        return entries, sorted(unmerged)
+        return self._without_announced(entries), sorted(unmerged)
+
+    def _without_announced(self, entries: list[Entry]) -> list[Entry]:
+        """Leave out the entries that `git add --intent-to-add` made: they look like empty files."""
+        formats = {_EMPTY_BLOB[entry.blob] for entry in entries if entry.blob in _EMPTY_BLOB}
+        if not formats:
+            return entries
+        base = _EMPTY_TREE[formats.pop()]
+        out = self.run("diff-index", "--cached", "--ita-invisible-in-index", "--name-only", "-z", base)
+        staged = {os.fsdecode(path) for path in out.split(b"\0")}
+        return [entry for entry in entries if entry.blob not in _EMPTY_BLOB or entry.path in staged]
+
+    def changed_paths(self, before: str, after: str) -> list[str]:
+        """Return the paths in which two commits differ, given by their hashes; a rename is two paths."""
+        out = self.run("diff-tree", "-r", "-z", "--name-only", "--no-renames", before, after)
+        return [os.fsdecode(path) for path in out.split(b"\0") if path]
 
     def sizes(self, blobs: Iterable[str]) -> dict[str, int]:
         """Return the size of each blob in bytes."""
@@ -153,13 +221,90 @@ class Git:
         at = 0
         for blob in wanted:
             end = out.index(b"\n", at)
-            head = out[at:end].split()
-            if head[1] == b"missing":
-                raise FerruleError(f"the object {blob} is missing from the repository", "run `git fsck`")
-            size = int(head[2])
+            size = _size(blob, out[at:end])
             found[blob] = out[end + 1 : end + 1 + size]
             at = end + size + 2
         return found
+
+    def digests(self, blobs: Iterable[str]) -> dict[str, str]:
+        """Return the SHA-256 (hexadecimal) of the bytes of each blob; drawings may be large, so none is held whole."""
+        found: dict[str, str] = {}
+        command = ["git", "-C", self.folder, "cat-file", "--batch"]
+        try:
+            process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=self.env)
+        except OSError as error:
+            raise _not_started(error) from None
+        with process:
+            assert process.stdin is not None  # noqa: S101  both are pipes
+            assert process.stdout is not None  # noqa: S101
+            for blob in sorted(set(blobs)):
+                process.stdin.write(f"{blob}\n".encode())
+                process.stdin.flush()
+                size = _size(blob, process.stdout.readline())
+                found[blob] = _digest(process.stdout, size)
+        return found
+
+
+def _digest(stream: IO[bytes], size: int) -> str:
+    """Return the SHA-256 of the next ``size`` bytes; the line end after them is read too."""
+    digest = hashlib.sha256()
+    while size:
+        piece = stream.read(min(size, _PIECE))
+        if not piece:
+            raise FerruleError("git cat-file stopped in the middle of a file", "run `git fsck`")
+        digest.update(piece)
+        size -= len(piece)
+    stream.read(1)
+    return digest.hexdigest()
+
+
+def _size(blob: str, head: bytes) -> int:
+    facts = head.split()
+    if len(facts) != 3:
+        raise FerruleError(f"the object {blob} is missing from the repository", "run `git fsck`")
+    return int(facts[2])
+
+
+def staged_touches(git: Git, folders: Iterable[str]) -> bool:
+    """Return whether the next commit changes any path in ``folders`` (from the top; empty: everything).
+
+    A product that the commit removes is asked for too: give the folders of HEAD and of the index.
+    """
+    paths = [f":(top,literal){folder}" if folder else ":/" for folder in folders]
+    if not paths:
+        return False
+    base = "HEAD" if git.has_commit() else git.empty_tree()
+    difference = ("diff-index", "--cached", "--ita-invisible-in-index", "--name-only", "-z", base, "--")
+    return bool(git.run(*difference, *paths))
+
+
+@cache
+def _local_variables() -> tuple[str, ...]:
+    """Return the names of the variables that speak of one repository, by git's own list."""
+    command = ["git", "rev-parse", "--local-env-vars"]
+    try:
+        return tuple(subprocess.run(command, capture_output=True, check=True).stdout.decode().split())
+    except OSError as error:
+        raise _not_started(error) from None
+
+
+def _absolute(inherited: dict[str, str]) -> dict[str, str]:
+    """Return git's variables so that they mean the same in any folder."""
+    return inherited | {name: os.path.abspath(inherited[name]) for name in _FROM_HERE if name in inherited}  # noqa: PTH100
+
+
+def _in_work_tree(inherited: dict[str, str], folder: str) -> bool:
+    """Return whether the variables name a repository kept elsewhere whose work tree holds the folder."""
+    if "GIT_DIR" not in inherited or "GIT_WORK_TREE" not in inherited:
+        return False
+    return Path(folder).resolve().is_relative_to(Path(inherited["GIT_WORK_TREE"]).resolve())
+
+
+def _not_started(error: OSError) -> FerruleError:
+    if isinstance(error, FileNotFoundError):
+        return FerruleError("git was not found", "install git, or leave out --at and --index")
+    reason = error.strerror or str(error)
+    return FerruleError(f"git could not be started: {reason}", "look at what `git --version` says")
 
 
 def _told(command: str, words: str) -> FerruleError:

@@ -10,18 +10,34 @@ from pathlib import Path
 
 from ferrule.source.snapshot import LARGEST, Problem, Snapshot, SourceFile, inside
 
-__all__ = ["products_below", "read_worktree"]
+__all__ = [
+    "folder_problem",
+    "is_utf8",
+    "products_below",
+    "read_worktree",
+    "submodule_problem",
+    "symlink_problem",
+    "too_large",
+    "unnamed_problem",
+]
 
-_HEAD = "product.toml"
+_HEAD, _REPOSITORY = "product.toml", ".git"
 
 
 def products_below(top: Path) -> list[str]:
-    """Return the folders below ``top`` that hold a product.toml, as paths from ``top``; hidden ones left out."""
+    """Return the folders below ``top`` that hold a product.toml, as paths from ``top``.
+
+    Hidden folders and other repositories are left out, as they are from the index.
+    """
     found = []
     for folder, names, files in os.walk(top):
+        inner = Path(folder).relative_to(top).as_posix()
+        if inner != "." and (_REPOSITORY in names or _REPOSITORY in files):
+            names.clear()  # another repository, as a submodule is
+            continue
         names[:] = sorted(name for name in names if not name.startswith("."))
         if _HEAD in files:
-            found.append("" if Path(folder) == top else Path(folder).relative_to(top).as_posix())
+            found.append("" if inner == "." else inner)
     return sorted(found)
 
 
@@ -31,16 +47,18 @@ def read_worktree(top: Path, folder: str) -> Snapshot:
     prefix = f"{folder}/" if folder else ""
     files: list[SourceFile] = []
     problems: list[Problem] = []
-    for entry, inner in _toml_entries(root, ""):
-        path = prefix + inner
-        problem = _unfit(entry, path)
-        if problem is None:
+    for path, entry in _toml_entries(root, prefix):
+        if not is_utf8(path):
+            problems.append(unnamed_problem(path))
+        elif isinstance(entry, Problem):
+            problems.append(entry)
+        elif (problem := _unfit(entry, path, root)) is not None:
+            problems.append(problem)
+        else:
             try:
                 files.append(SourceFile(path, Path(entry.path).read_bytes()))
-                continue
             except OSError as error:
-                problem = _unreadable(path, error)
-        problems.append(problem)
+                problems.append(_unreadable(path, "file", error))
     return Snapshot(
         label="work tree",
         folder=folder,
@@ -50,41 +68,59 @@ def read_worktree(top: Path, folder: str) -> Snapshot:
     )
 
 
-def _toml_entries(folder: Path, inner: str) -> Iterator[tuple[os.DirEntry[str], str]]:
-    """Yield every entry named *.toml of one product, in no order: not hidden, not frozen, not nested products."""
-    with os.scandir(folder) as entries:
-        for entry in entries:
-            name = entry.name
-            path = f"{inner}/{name}" if inner else name
-            if name.startswith(".") or path == "frozen":
-                continue
-            if name.endswith(".toml"):
-                yield entry, path
-            elif entry.is_dir(follow_symlinks=False) and not Path(entry.path, _HEAD).is_file():
-                yield from _toml_entries(Path(entry.path), path)
+def _toml_entries(
+    folder: Path, prefix: str, *, top: bool = True
+) -> Iterator[tuple[str, os.DirEntry[str] | Problem]]:
+    """Yield every entry named *.toml of one product with its path, and folders that cannot be read.
+
+    In no order. Not hidden ones, not ``frozen``, not those of products and repositories below.
+    """
+    try:
+        with os.scandir(folder) as found:
+            entries = list(found)
+    except OSError as error:
+        path = prefix.removesuffix("/")
+        yield path, _unreadable(path, "folder", error)
+        return
+    for entry in entries:
+        path = prefix + entry.name
+        if entry.name.startswith(".") or (top and entry.name == "frozen"):
+            continue
+        named = entry.name.endswith(".toml")
+        if not entry.is_dir(follow_symlinks=False):
+            if named:
+                yield path, entry
+        elif _holds(entry.path, _REPOSITORY):
+            if named:
+                yield path, submodule_problem(path)
+        elif not _holds(entry.path, _HEAD):
+            if named:
+                yield path, folder_problem(path)
+            yield from _toml_entries(Path(entry.path), f"{path}/", top=False)
 
 
-def _unfit(entry: os.DirEntry[str], path: str) -> Problem | None:
-    if not _is_utf8(path):
-        hint = "rename it with plain letters"
-        return Problem(
-            path=ascii(path)[1:-1], kind="name-not-utf8", message="the file's name is not UTF-8", hint=hint
-        )
+def _holds(folder: str, name: str) -> bool:
+    try:
+        return Path(folder, name).exists()
+    except OSError:  # it cannot be looked into, which its own listing will say
+        return False
+
+
+def _unfit(entry: os.DirEntry[str], path: str, root: Path) -> Problem | None:
     if entry.is_symlink():
-        return symlink_problem(path)
+        return symlink_problem(path, inside=_lies_in(os.path.realpath(root), os.path.realpath(entry.path)))
     try:
         facts = entry.stat(follow_symlinks=False)
     except OSError as error:
-        return _unreadable(path, error)
+        return _unreadable(path, "file", error)
     if not stat.S_ISREG(facts.st_mode):
-        kind = "folder" if stat.S_ISDIR(facts.st_mode) else "special file"
-        return Problem(
-            path=path, kind="not-a-file", message=f"this is a {kind}, not a file", hint="rename it"
-        )
+        message = "this is a special file, not a file"
+        return Problem(path=path, kind="not-a-file", message=message, hint="rename it")
     return too_large(path, facts.st_size)
 
 
-def _is_utf8(path: str) -> bool:
+def is_utf8(path: str) -> bool:
+    """Return whether the bytes of a file's name are text."""
     try:
         path.encode()
     except UnicodeEncodeError:
@@ -92,15 +128,36 @@ def _is_utf8(path: str) -> bool:
     return True
 
 
-def _unreadable(path: str, error: OSError) -> Problem:
-    message = f"the file cannot be read: {error.strerror or error}"
+def _unreadable(path: str, what: str, error: OSError) -> Problem:
+    message = f"the {what} cannot be read: {error.strerror or error}"
     return Problem(path=path, kind="unreadable", message=message, hint="check its permissions")
 
 
-def symlink_problem(path: str) -> Problem:
-    """Return what is wrong with a symbolic link: its target may lie anywhere, or be read twice."""
-    hint = "put the file itself here"
-    return Problem(path=path, kind="symlink", message="a symbolic link is not followed", hint=hint)
+def unnamed_problem(path: str) -> Problem:
+    """Return what is wrong with a name whose bytes are no text; it is shown with those bytes escaped."""
+    hint = "rename it with plain letters"
+    return Problem(
+        path=ascii(path)[1:-1], kind="name-not-utf8", message="the file's name is not UTF-8", hint=hint
+    )
+
+
+def folder_problem(path: str) -> Problem:
+    """Return what is wrong with a folder named like a file."""
+    return Problem(path=path, kind="not-a-file", message="this is a folder, not a file", hint="rename it")
+
+
+def submodule_problem(path: str) -> Problem:
+    """Return what is wrong with another repository in a folder named like a file."""
+    message, hint = "this is another repository, not a file", "rename the folder of the submodule"
+    return Problem(path=path, kind="submodule", message=message, hint=hint)
+
+
+def symlink_problem(path: str, *, inside: bool | None = None) -> Problem:
+    """Return what is wrong with a symbolic link: it leads outside, or to a file that would be read twice."""
+    reason = {None: "", True: ": its file would be read twice", False: ": it leads out of the product"}
+    hint = "remove the link" if inside else "put the file itself here"
+    message = f"a symbolic link is not followed{reason[inside]}"
+    return Problem(path=path, kind="symlink", message=message, hint=hint)
 
 
 def too_large(path: str, size: int) -> Problem | None:
@@ -119,11 +176,16 @@ def _digests(root: Path, paths: Iterable[str]) -> dict[str, str]:
         if plain is None:
             continue
         full = os.path.realpath(root / plain)
-        if not full.startswith(base + os.sep) or not Path(full).is_file():
-            continue
         try:
+            if not _lies_in(base, full) or not stat.S_ISREG(os.stat(full).st_mode):  # noqa: PTH116  as below
+                continue
             with open(full, "rb") as file:  # noqa: PTH123  a resolved name, checked to lie inside
                 found[path] = hashlib.file_digest(file, "sha256").hexdigest()
         except OSError:
             continue
     return found
+
+
+def _lies_in(base: str, full: str) -> bool:
+    """Return whether a resolved path lies below a resolved folder."""
+    return full.startswith(base.rstrip(os.sep) + os.sep)
