@@ -48,8 +48,7 @@ def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> 
         if place.line:
             return spot_of(place, texts.get(place.file, ""), None, note)
         if place.file not in positions:
-            document = loaded.documents.get(place.file)
-            positions[place.file] = Positions(texts[place.file]) if document is not None else None
+            positions[place.file] = _positions(loaded, place.file, texts.get(place.file, ""))
         return spot_of(place, texts.get(place.file, ""), positions[place.file], note)
 
     found = list(findings)
@@ -66,6 +65,15 @@ def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> 
         for finding, subject, mark in zip(found, subjects, marks, strict=True)
     ]
     return sorted(rows, key=reading_order)
+
+
+def _positions(loaded: Loaded, file: str, text: str) -> Positions | None:
+    if file not in loaded.documents:
+        return None
+    try:
+        return Positions(text)
+    except RecursionError:  # nested to the last level the parser takes: the finding then points at the file
+        return None
 
 
 def reading_order(found: Located) -> tuple[str, int, int, str, str]:

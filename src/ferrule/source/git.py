@@ -19,7 +19,7 @@ from msgspec import Struct
 
 from ferrule.errors import FerruleError
 
-__all__ = ["Entry", "Git", "find_git", "staged_touches"]
+__all__ = ["Entry", "Git", "find_git"]
 
 _SYMLINK, _SUBMODULE = "120000", "160000"
 _HASH = re.compile(rb"[0-9a-f]{40}(?:[0-9a-f]{24})?")
@@ -150,14 +150,6 @@ class Git:
         """Return whether the repository was cloned without its whole history."""
         return self.run("rev-parse", "--is-shallow-repository").strip() == b"true"
 
-    def has_commit(self) -> bool:
-        """Return whether HEAD names a commit (a new repository has none)."""
-        return bool(self.run("rev-parse", "--verify", "--quiet", "HEAD^{commit}", fine=(0, 1, 128)).strip())
-
-    def empty_tree(self) -> str:
-        """Return the hash of a tree without files, to compare a repository's first commit with."""
-        return _EMPTY_TREE[self.run("rev-parse", "--show-object-format").decode().strip()]
-
     def short(self, commit: str) -> str:
         """Return the short form of a hash."""
         return self.run("rev-parse", "--short", commit).decode().strip()
@@ -200,11 +192,6 @@ class Git:
         out = self.run("diff-index", "--cached", "--ita-invisible-in-index", "--name-only", "-z", base)
         staged = {os.fsdecode(path) for path in out.split(b"\0")}
         return [entry for entry in entries if entry.blob not in _EMPTY_BLOB or entry.path in staged]
-
-    def changed_paths(self, before: str, after: str) -> list[str]:
-        """Return the paths in which two commits differ, given by their hashes; a rename is two paths."""
-        out = self.run("diff-tree", "-r", "-z", "--name-only", "--no-renames", before, after)
-        return [os.fsdecode(path) for path in out.split(b"\0") if path]
 
     def sizes(self, blobs: Iterable[str]) -> dict[str, int]:
         """Return the size of each blob in bytes."""
@@ -263,19 +250,6 @@ def _size(blob: str, head: bytes) -> int:
     if len(facts) != 3:
         raise FerruleError(f"the object {blob} is missing from the repository", "run `git fsck`")
     return int(facts[2])
-
-
-def staged_touches(git: Git, folders: Iterable[str]) -> bool:
-    """Return whether the next commit changes any path in ``folders`` (from the top; empty: everything).
-
-    A product that the commit removes is asked for too: give the folders of HEAD and of the index.
-    """
-    paths = [f":(top,literal){folder}" if folder else ":/" for folder in folders]
-    if not paths:
-        return False
-    base = "HEAD" if git.has_commit() else git.empty_tree()
-    difference = ("diff-index", "--cached", "--ita-invisible-in-index", "--name-only", "-z", base, "--")
-    return bool(git.run(*difference, *paths))
 
 
 @cache

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
+import os
+import posixpath
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -11,7 +12,16 @@ from msgspec import Struct
 from ferrule.errors import FerruleError
 from ferrule.source.git import Entry, Git, find_git
 from ferrule.source.snapshot import Problem, Snapshot, SourceFile, belongs, inside
-from ferrule.source.worktree import products_below, read_worktree, symlink_problem, too_large
+from ferrule.source.worktree import (
+    folder_problem,
+    is_utf8,
+    products_below,
+    read_worktree,
+    submodule_problem,
+    symlink_problem,
+    too_large,
+    unnamed_problem,
+)
 
 __all__ = ["Opened", "open_products"]
 
@@ -99,7 +109,9 @@ def _in_git(start: Path, asked: Path, revision: str | None, *, named: bool) -> l
     top = git.top()
     label, entries, unmerged = _listing(git, revision)
     folders = _product_folders(entries, unmerged)
-    chosen = _chosen(folders, _asked_folder(top, asked, named=named), named=named)
+    inner = _asked_folder(top or start, asked)
+    _refuse_submodule(entries, inner)
+    chosen = _chosen(folders, inner, named=named)
     if not chosen:
         raise FerruleError(
             f"no product in the {label}: it holds no product.toml there",
@@ -118,14 +130,21 @@ def _repository(start: Path, asked: Path) -> Git:
     return Git(top)  # paths of ls-files start where git runs
 
 
-def _asked_folder(top: Path | None, asked: Path, *, named: bool) -> str:
-    if top is None:
-        return "" if not named else asked.name
+def _asked_folder(top: Path, asked: Path) -> str:
+    """Return the folder asked for within the paths; in a bare repository they start where we are."""
     try:
         inner = asked.resolve().relative_to(top.resolve()).as_posix()
     except ValueError:
         raise FerruleError(f"{asked} lies outside the repository {top}", "name a folder inside it") from None
     return "" if inner == "." else inner
+
+
+def _refuse_submodule(entries: Iterable[Entry], asked: str) -> None:
+    """Raise FerruleError for a folder in a submodule: not checked out it lies in our product, which is not meant."""
+    for entry in entries:
+        if entry.is_submodule and f"{asked}/".startswith(f"{entry.path}/"):
+            hint = f"run `git submodule update --init {entry.path}`, then ferrule inside it"
+            raise FerruleError(f"{entry.path} is a submodule, a repository of its own", hint)
 
 
 def _chosen(folders: list[str], asked: str, *, named: bool) -> list[str]:
@@ -182,9 +201,11 @@ def _snapshot(git: Git, folder: str, label: str, entries: list[Entry], unmerged:
     problems = [
         _conflict(path) for path in unmerged if path.endswith(".toml") and belongs(path, folders, folder)
     ]
+    problems += [_folder(path) for path in _toml_folders(entries) if belongs(path, folders, folder)]
+    links = git.blobs(entry.blob for entry in mine if entry.is_symlink)
     kept = []
     for entry in mine:
-        problem = _unfit(entry, sizes)
+        problem = _linked(entry, links[entry.blob], folder) if entry.is_symlink else _unfit(entry, sizes)
         if problem is None:
             kept.append(entry)
         else:
@@ -206,20 +227,33 @@ def _conflict(path: str) -> Problem:
     return Problem(path=path, kind="merge-conflict", message="the file is in an unfinished merge", hint=hint)
 
 
+def _toml_folders(entries: Iterable[Entry]) -> list[str]:
+    """Return the folders named like a TOML file."""
+    found: set[str] = set()
+    for entry in entries:
+        parts = entry.path.split("/")
+        found.update("/".join(parts[:n]) for n in range(1, len(parts)) if parts[n - 1].endswith(".toml"))
+    return sorted(found)
+
+
+def _folder(path: str) -> Problem:
+    return folder_problem(path) if is_utf8(path) else unnamed_problem(path)
+
+
+def _linked(entry: Entry, target: bytes, folder: str) -> Problem:
+    """Return what is wrong with a link, judged by the path it holds."""
+    if not is_utf8(entry.path):
+        return unnamed_problem(entry.path)
+    leads = posixpath.normpath(posixpath.join(posixpath.dirname(entry.path), os.fsdecode(target)))
+    inside = not leads.startswith(("/", "../")) and (not folder or leads.startswith(f"{folder}/"))
+    return symlink_problem(entry.path, inside=inside)
+
+
 def _unfit(entry: Entry, sizes: dict[str, int]) -> Problem | None:
-    try:
-        entry.path.encode()
-    except UnicodeEncodeError:
-        hint = "rename it with plain letters"
-        path = ascii(entry.path)[1:-1]
-        return Problem(path=path, kind="name-not-utf8", message="the file's name is not UTF-8", hint=hint)
-    if entry.is_symlink:
-        return symlink_problem(entry.path)
+    if not is_utf8(entry.path):
+        return unnamed_problem(entry.path)
     if entry.is_submodule:
-        hint = "rename the folder of the submodule"
-        return Problem(
-            path=entry.path, kind="submodule", message="this is another repository, not a file", hint=hint
-        )
+        return submodule_problem(entry.path)
     return too_large(entry.path, sizes.get(entry.blob, 0))
 
 
@@ -231,5 +265,5 @@ def _digests(git: Git, folder: str, entries: list[Entry], paths: Iterable[str]) 
         plain = inside(path)
         if plain is not None and prefix + plain in known:
             wanted[path] = known[prefix + plain]
-    data = git.blobs(wanted.values()) if wanted else {}
-    return {path: hashlib.sha256(data[blob]).hexdigest() for path, blob in wanted.items()}
+    found = git.digests(wanted.values()) if wanted else {}
+    return {path: found[blob] for path, blob in wanted.items()}
