@@ -21,13 +21,14 @@ from ferrule.load.misfit import Misfit, path_order
 from ferrule.load.values import VALUES, ValueKind
 from ferrule.model.bad_value import BadValue
 from ferrule.model.records.about import Record
-from ferrule.model.text import nearest
+from ferrule.model.text import nearest, quoted, visible
 from ferrule.model.value import Value
 
 __all__ = ["explain", "json_schema", "schema_text"]
 
 BASE = "https://ferrule.invalid/schema/"
 _INLINE = "x-value"
+_LISTED = 15
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}$")
 
 _TITLES = {
@@ -228,11 +229,12 @@ def _extra(error: Any, path: Path, _value: Any) -> Iterator[Misfit]:
         if key in known:
             continue
         best = nearest(key, known)
-        hint = f"did you mean `{best}`?" if best else "known here: " + ", ".join(known)
+        more = f" and {len(known) - _LISTED} more" if len(known) > _LISTED else ""
+        hint = f"did you mean `{best}`?" if best else f"known here: {', '.join(known[:_LISTED])}{more}"
         yield Misfit(
             rule="unknown-key",
             path=(*path, key),
-            message=f"`{key}` is no key of {_table(path)}",
+            message=f"`{visible(key, 80)}` is no key of {_table(path)}",
             hint=hint,
             on_key=True,
         )
@@ -268,7 +270,7 @@ def _in_words(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):
-        return f'the text "{value}"'
+        return f"the text {quoted(value)}"
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list):

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-__all__ = ["BadValue"]
+from collections.abc import Callable, Iterable
+from typing import Any
+
+__all__ = ["BadValue", "usable"]
 
 
 class BadValue(ValueError):
@@ -12,3 +15,21 @@ class BadValue(ValueError):
         super().__init__(message)
         self.message = message
         self.forms = forms
+
+
+def usable(
+    parse: Callable[[Any], object], tries: Iterable[str], otherwise: tuple[object, ...]
+) -> tuple[object, ...]:
+    """Return the first form of each of ``tries`` that ``parse`` reads, as it prints it, else ``otherwise``.
+
+    So no message ever offers what the parser would refuse as well.
+    """
+    forms: list[str] = []
+    for text in tries:
+        try:
+            form = str(parse(text))
+        except BadValue:
+            continue
+        if form not in forms:
+            forms.append(form)
+    return tuple(forms) or otherwise

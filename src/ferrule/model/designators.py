@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import itertools
 import re
 from collections.abc import Iterable
 from typing import Any
 
-from ferrule.model.bad_value import BadValue
+from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
@@ -15,8 +14,8 @@ __all__ = ["EXAMPLES", "PATTERN", "Designators", "class_of", "compact", "parse_d
 
 PATTERN = r"^[A-Za-z][A-Za-z0-9]*( ?[-\u2013] ?[A-Za-z0-9]+)?([,;]? *[A-Za-z][A-Za-z0-9]*( ?[-\u2013] ?[A-Za-z0-9]+)?)*$"
 EXAMPLES = ("C1-C9, C12-C16", "R3, R7")
-_ONE = re.compile(r"([A-Za-z]+)([0-9]+)([A-Za-z]?)")
-_RANGE = re.compile("([A-Za-z]+)([0-9]+) ?[-\u2013] ?([A-Za-z]*)([0-9]+)")
+_ONE = re.compile(r"([A-Za-z]+)([0-9]{1,9})([A-Za-z]?)")
+_RANGE = re.compile(r"([A-Za-z]+)([0-9]{1,9})-([A-Za-z]*)([0-9]{1,9})")
 _MOST = 20_000
 
 
@@ -67,30 +66,41 @@ def _names(word: str) -> list[str]:
         raise BadValue(f"the range {quoted(word)} changes its letters", EXAMPLES)
     low, high = int(first), int(last)
     if low >= high:
-        raise BadValue(
-            f"the range {quoted(word)} does not rise",
-            (f"{letters}{min(low, high)}-{letters}{max(low, high)}",),
-        )
+        turned = f"{letters}{last}-{letters}{first}" if low > high else f"{letters}{first}"
+        readable = low - high < _MOST and usable(parse_designators, [turned], ())
+        raise BadValue(f"the range {quoted(word)} does not rise", (turned,) if readable else EXAMPLES)
     if high - low >= _MOST:
         raise BadValue(f"the range {quoted(word)} has more than {_MOST} places", EXAMPLES)
-    return [f"{letters}{number}" for number in range(low, high + 1)]
+    width = _width(first)
+    if f"{high:0{width}}" != last:
+        raise BadValue(f"the range {quoted(word)} changes its leading zeros", EXAMPLES)
+    return [f"{letters}{number:0{width}}" for number in range(low, high + 1)]
 
 
-def _sort_key(name: str) -> tuple[str, int, str]:
+def _width(number: str) -> int:
+    """Return how many figures a number is filled up to: C01 names another place than C1."""
+    return len(number) if number.startswith("0") else 0
+
+
+def _sort_key(name: str) -> tuple[str, int, str, str]:
     found = _ONE.fullmatch(name)
-    return (found[1], int(found[2]), found[3]) if found else (name, 0, "")
+    return (found[1], int(found[2]), found[3], name) if found else (name, 0, "", name)
 
 
 def compact(names: Iterable[str]) -> str:
     """Return names sorted, runs of three and more as ranges: ``C1-C3, C7``."""
-    ordered = sorted(set(names), key=_sort_key)
-    out: list[str] = []
-    for _, group in itertools.groupby(enumerate(ordered), key=lambda pair: _run_key(pair[0], pair[1])):
-        run = [name for _, name in group]
-        out += [f"{run[0]}-{run[-1]}"] if len(run) > 2 else run
-    return ", ".join(out)
+    runs: list[list[str]] = []
+    for name in sorted(set(names), key=_sort_key):
+        if runs and name == _following(runs[-1]):
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
-def _run_key(position: int, name: str) -> tuple[str, object]:
-    letters, number, suffix = _sort_key(name)
-    return (letters, name) if suffix else (letters, number - position)
+def _following(run: list[str]) -> str | None:
+    """Return the name that a range from the first of ``run`` would go on with."""
+    found = _ONE.fullmatch(run[0])
+    if found is None or found[3]:
+        return None
+    return f"{found[1]}{int(found[2]) + len(run):0{_width(found[2])}}"

@@ -1,8 +1,9 @@
 """Events and lags that make a payment due.
 
 Written forms: ``EVENT``, ``EVENT + LAG``, ``EVENT - LAG``, ``EVENT + end of month``,
-``EVENT + end of month + LAG``, and ``end of month + LAG`` after the document's own day. An event is one of
-EVENTS or another document's event in up to four lower-case words, such as ``factory balance``.
+``EVENT + end of month + LAG``, and ``end of month + LAG`` after the document's own day; a lag after the end of
+month may be taken off, too. An event is one of EVENTS or another document's event in up to four lower-case
+words, such as ``factory balance``.
 """
 
 from __future__ import annotations
@@ -43,7 +44,7 @@ EXAMPLES = (
     "factory balance",
 )
 _MONTH_END = "end of month"
-_EVENT = re.compile(r"[a-z]+(?:-[a-z]+)?(?: [a-z]+(?:-[a-z]+)?){0,3}")
+_EVENT = re.compile(r"(?=[a-z].)[a-z]+(?:-[a-z]+)?(?: [a-z]+(?:-[a-z]+)?){0,3}")
 
 
 class Due(Value):
@@ -81,7 +82,7 @@ def parse_due(written: Any) -> Due:
     month_end = bool(parts) and parts[0] == _MONTH_END
     if month_end:
         parts.pop(0)
-    if (event and not _EVENT.fullmatch(event)) or len(parts) > 1:
+    if (event and not _EVENT.fullmatch(event)) or len(parts) > 1 or (before and not parts):
         raise BadValue(f"{quoted(written)} is not an event with a lag", EXAMPLES)
     lag = _lag(written, parts[0]) if parts else None
     return Due(event, month_end, lag, bool(before))

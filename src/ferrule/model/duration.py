@@ -6,8 +6,9 @@ import re
 from decimal import Decimal
 from typing import Any, Literal
 
-from ferrule.model.bad_value import BadValue
-from ferrule.model.number import plain
+from ferrule.model.bad_value import BadValue, usable
+from ferrule.model.exact import exact
+from ferrule.model.number import figures, plain
 from ferrule.model.text import nearest, quoted
 from ferrule.model.value import Value
 
@@ -24,6 +25,8 @@ _UNITS: dict[str, TimeUnit] = {
 }
 _DAYS: dict[str, int] = {"days": 1, "weeks": 7}
 _MOST = 100_000
+#: How like a unit a misspelt one must be: "minutes" must not be taken for months.
+_LIKENESS = 0.7
 
 
 class Duration(Value):
@@ -36,7 +39,8 @@ class Duration(Value):
     def in_days(self) -> Decimal | None:
         """Return the calendar days of days and weeks; None for what a calendar has to tell."""
         factor = _DAYS.get(self.unit)
-        return None if factor is None else self.count * factor
+        with exact():
+            return None if factor is None else self.count * factor
 
     @classmethod
     def of(cls, written: str) -> Duration:
@@ -54,13 +58,12 @@ def parse_duration(written: Any) -> Duration:
         raise BadValue(f"{quoted(written)} is not a length of time", EXAMPLES)
     unit = _UNITS.get(found[2])
     if unit is None:
-        best = nearest(found[2], _UNITS)
-        raise BadValue(
-            f"{quoted(found[2])} is no unit of time here", (f"{found[1]} {best}",) if best else EXAMPLES
-        )
-    count = Decimal(found[1])
-    if unit in ("days", "working days") and count % 1:
-        raise BadValue(f"{quoted(written)} is not a whole number of days", EXAMPLES)
+        best = nearest(found[2], _UNITS, likeness=_LIKENESS)
+        tries = [f"{found[1]} {best}"] if best else []
+        raise BadValue(f"{quoted(found[2])} is no unit of time here", usable(parse_duration, tries, EXAMPLES))
+    count = figures(found[1], EXAMPLES)
     if count > _MOST:
         raise BadValue(f"{quoted(written)} is longer than any plan", EXAMPLES)
+    if unit in ("days", "working days") and count % 1:
+        raise BadValue(f"{quoted(written)} is not a whole number of days", EXAMPLES)
     return Duration(count, unit)

@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from ferrule.model.bad_value import BadValue
 from ferrule.model.currencies import MINOR_UNITS
-from ferrule.model.number import plain
-from ferrule.model.text import visible
+from ferrule.model.number import figures, plain
+from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
 __all__ = ["EXAMPLES", "PATTERN", "Exchange", "parse_exchange"]
@@ -36,13 +36,14 @@ def parse_exchange(written: object) -> Exchange:
     """Return the rate that is written; raises BadValue."""
     found = _WRITTEN.fullmatch(written) if isinstance(written, str) else None
     if found is None:
-        raise BadValue(f'"{visible(str(written))}" is not an exchange rate with its direction', EXAMPLES)
+        shown = written if isinstance(written, str) else quoted(written)
+        raise BadValue(f"{quoted(shown)} is not an exchange rate with its direction", EXAMPLES)
     for code in (found["base"], found["quote"]):
         if code not in MINOR_UNITS:
             raise BadValue(f"{code} is no currency of ISO 4217", EXAMPLES)
     if found["base"] == found["quote"]:
         raise BadValue("a rate needs two different currencies", EXAMPLES)
-    of, buys = Decimal(found["of"]), Decimal(found["buys"])
+    of, buys = figures(found["of"], EXAMPLES), figures(found["buys"], EXAMPLES)
     if not of or not buys:
         raise BadValue("a rate of zero is no rate", EXAMPLES)
     return Exchange(of, found["base"], buys, found["quote"])

@@ -41,6 +41,7 @@ RULES: dict[str, IncotermRule] = {
 }
 PATTERN = r"^(EXW|FCA|CPT|CIP|DAP|DPU|DDP|FAS|FOB|CFR|CIF)( .+)?$"
 EXAMPLES = ("FCA Port Halden", "DAP Wexmouth warehouse")
+_WRITTEN = re.compile(r"([A-Za-z]+)(?: (\S[^\x00-\x1f\x7f\u2028\u2029]*))?")
 
 
 class Incoterm(Value):
@@ -55,7 +56,7 @@ class Incoterm(Value):
 
 def parse_incoterm(written: Any) -> Incoterm:
     """Return the delivery term that is written; raises BadValue."""
-    found = re.fullmatch(r"([A-Za-z]+)(?: (\S.*))?", written) if isinstance(written, str) else None
+    found = _WRITTEN.fullmatch(written) if isinstance(written, str) else None
     if found is None:
         raise BadValue(f"{quoted(written)} is not a delivery term", EXAMPLES)
     if found[1] not in RULES:

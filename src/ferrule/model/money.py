@@ -6,9 +6,10 @@ import re
 from decimal import Decimal
 from typing import Any
 
-from ferrule.model.bad_value import BadValue
+from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.currencies import MINOR_UNITS
-from ferrule.model.number import parse_number, plain
+from ferrule.model.exact import exact
+from ferrule.model.number import figures, parse_number, plain
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
@@ -25,6 +26,8 @@ __all__ = [
 PATTERN = r"^-?[0-9]+(\.[0-9]+)? ?[A-Z]{3}$"
 EXAMPLES: tuple[Any, ...] = (3.1, "48000 USD")
 _WRITTEN = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) ?([A-Z]{3})")
+#: What stands before a group of three figures; before more or fewer a comma may be a decimal one.
+_SEPARATOR = re.compile(r"(?<=[0-9])[,' ](?=[0-9]{3}(?![0-9]))")
 
 
 class CurrencyMismatch(ValueError):
@@ -44,7 +47,8 @@ class Money(Value):
     def __add__(self, other: Money) -> Money:
         if self.currency != other.currency:
             raise CurrencyMismatch(f"{self} and {other} cannot be added without a rate")
-        return Money(self.number + other.number, self.currency)
+        with exact():
+            return Money(self.number + other.number, self.currency)
 
     def __str__(self) -> str:
         return f"{plain(self.number)} {self.currency}".rstrip()
@@ -62,7 +66,11 @@ def parse_signed_money(written: Any) -> SignedMoney:
 
 def parse_price(written: Any) -> Money:
     """Return the amount that is written, which must not be negative; raises BadValue."""
-    number, currency = _read(written)
+    try:
+        number, currency = _read(written)
+    except BadValue as error:
+        forms = tuple(form for form in error.forms if not str(form).startswith("-"))
+        raise BadValue(error.message, forms or EXAMPLES) from None
     if number < 0:
         raise BadValue(f"{quoted(written)} is negative", EXAMPLES)
     return Money(number, currency)
@@ -73,12 +81,11 @@ def _read(written: Any) -> tuple[Decimal, str]:
         return Decimal(parse_number(written)), ""
     found = _WRITTEN.fullmatch(written)
     if found is None:
-        if re.search(r"[0-9][,' ][0-9]{3}", written):
-            raise BadValue(
-                f"{quoted(written)} has a thousands separator",
-                (re.sub(r"(?<=[0-9])[,' ](?=[0-9]{3})", "", written),),
-            )
+        joined = _SEPARATOR.sub("", written)
+        if joined != written:
+            forms = usable(parse_signed_money, [joined], EXAMPLES)
+            raise BadValue(f"{quoted(written)} has a thousands separator", forms)
         raise BadValue(f"{quoted(written)} is not an amount of money", EXAMPLES)
     if found[2] not in MINOR_UNITS:
         raise BadValue(f"{found[2]} is no currency of ISO 4217 that one can pay with", EXAMPLES)
-    return Decimal(found[1]), found[2]
+    return figures(found[1], EXAMPLES), found[2]

@@ -9,7 +9,15 @@ from typing import Any
 from ferrule.model.bad_value import BadValue
 from ferrule.model.text import quoted
 
-__all__ = ["Count", "Number", "digits", "parse_count", "parse_number", "plain"]
+__all__ = [
+    "Count",
+    "Number",
+    "digits",
+    "figures",
+    "parse_count",
+    "parse_number",
+    "plain",
+]
 
 _DIGITS = 40
 _EXPONENT = 30
@@ -19,6 +27,9 @@ class Number(Decimal):
     """A number of a file. A type of its own so that text is never taken for one."""
 
     __slots__ = ()
+
+    def __str__(self) -> str:
+        return plain(self)
 
 
 class Count(Number):
@@ -34,9 +45,24 @@ def plain(number: Decimal) -> str:
 
 def digits(written: str) -> Decimal | None:
     """Return the number spelled by plain digits with an optional point and sign, else None."""
-    if not re.fullmatch(r"[+-]?[0-9]+(\.[0-9]+)?", written) or len(written) > _DIGITS + 2:
+    if not re.fullmatch(r"[+-]?[0-9]+(\.[0-9]+)?", written) or _too_long(written):
         return None
     return Decimal(written)
+
+
+def figures(written: str, forms: tuple[object, ...]) -> Decimal:
+    """Return the number that figures with an optional point spell.
+
+    Raises BadValue with ``forms`` for more than 40 of them: so long a number is a slip, and arithmetic
+    outside `exact` would round it in silence.
+    """
+    if _too_long(written):
+        raise BadValue(f"{quoted(written)} has more than {_DIGITS} digits", forms)
+    return Decimal(written)
+
+
+def _too_long(written: str) -> bool:
+    return len(written.lstrip("+-").replace(".", "", 1)) > _DIGITS
 
 
 def parse_number(written: Any) -> Number:

@@ -6,8 +6,9 @@ import re
 from decimal import Decimal
 from typing import Any
 
-from ferrule.model.bad_value import BadValue
-from ferrule.model.number import digits, plain
+from ferrule.model.bad_value import BadValue, usable
+from ferrule.model.exact import exact
+from ferrule.model.number import digits, figures, plain
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
@@ -27,7 +28,8 @@ class Percent(Value):
     @property
     def fraction(self) -> Decimal:
         """Return the share of one, exactly: 98.5 % is 0.985."""
-        return self.number.scaleb(-2)
+        with exact():
+            return self.number.scaleb(-2)
 
     @classmethod
     def of(cls, written: str) -> Percent:
@@ -41,16 +43,21 @@ class Percent(Value):
 def parse_percent(written: Any) -> Percent:
     """Return the percentage that is written, from 0 to 1,000; raises BadValue."""
     if not isinstance(written, str):
-        raise BadValue(
-            f"{quoted(written)} is not a percentage in quotes",
-            (f"{written} %",) if not isinstance(written, bool) else EXAMPLES,
-        )
+        raise BadValue(f"{quoted(written)} is not a percentage in quotes", _meant(written))
     found = _WRITTEN.fullmatch(written)
     if found is None:
         bare = digits(written)
-        forms = (f"{written} %",) if bare is not None and bare >= 0 else EXAMPLES
-        raise BadValue(f"{quoted(written)} is not a percentage", forms)
-    number = Decimal(found[1])
+        raise BadValue(f"{quoted(written)} is not a percentage", EXAMPLES if bare is None else _meant(bare))
+    number = figures(found[1], EXAMPLES)
     if number > _MOST:
         raise BadValue(f"{quoted(written)} is over {_MOST} %", EXAMPLES)
     return Percent(number)
+
+
+def _meant(number: Any) -> tuple[object, ...]:
+    """Return a number with its sign, where that is a percentage."""
+    if isinstance(number, bool) or not isinstance(number, int | Decimal) or not Decimal(number).is_finite():
+        return EXAMPLES
+    if not 0 <= number <= _MOST:
+        return EXAMPLES
+    return usable(parse_percent, [f"{plain(Decimal(number))} %"], EXAMPLES)

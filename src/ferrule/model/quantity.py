@@ -7,9 +7,9 @@ from decimal import Decimal, Inexact
 from fractions import Fraction
 from typing import Any
 
-from ferrule.model.bad_value import BadValue
+from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.exact import exact
-from ferrule.model.number import digits, parse_count, plain
+from ferrule.model.number import digits, figures, parse_count, plain
 from ferrule.model.text import nearest, quoted
 from ferrule.model.units import MEANT, UNITS
 from ferrule.model.value import Value
@@ -19,6 +19,14 @@ __all__ = ["EXAMPLES", "PATTERN", "Quantity", "UnitMismatch", "convert", "parse_
 PATTERN = r"^[0-9]+(\.[0-9]+)? ?[A-Za-z]+[23]?$"
 EXAMPLES: tuple[Any, ...] = (14, "0.35 m", "400 mg")
 _WRITTEN = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?([A-Za-z]+[23]?)")
+
+
+#: How like a unit a misspelt one must be: "sheet" must not be taken for a set.
+_LIKENESS = 0.8
+
+
+#: How like a unit a misspelt one must be: "sheet" must not be taken for a set.
+_LIKENESS = 0.8
 
 
 class UnitMismatch(ValueError):
@@ -42,13 +50,13 @@ def parse_quantity(written: Any) -> Quantity:
     found = _WRITTEN.fullmatch(written)
     if found is None:
         bare = digits(written)
-        forms = (bare, *EXAMPLES[1:]) if bare is not None else EXAMPLES
+        forms = (bare, *EXAMPLES[1:]) if bare is not None and bare >= 0 else EXAMPLES
         raise BadValue(f"{quoted(written)} is not a quantity", forms)
     if found[2] not in UNITS:
-        best = MEANT.get(found[2].casefold()) or nearest(found[2], UNITS)
-        forms = (f"{found[1]} {best}",) if best else EXAMPLES
+        best = MEANT.get(found[2].casefold()) or nearest(found[2], UNITS, likeness=_LIKENESS)
+        forms = usable(parse_quantity, [f"{found[1]} {best}"] if best else [], EXAMPLES)
         raise BadValue(f"{quoted(found[2])} is no unit; known are {', '.join(UNITS)}", forms)
-    return Quantity(Decimal(found[1]), found[2])
+    return Quantity(figures(found[1], EXAMPLES), found[2])
 
 
 def convert(quantity: Quantity, unit: str) -> Quantity:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from ferrule.model.bad_value import BadValue
+from ferrule.model.exact import exact
 from ferrule.model.money import Money, parse_price
 from ferrule.model.percent import Percent, parse_percent
 from ferrule.model.text import quoted
@@ -59,9 +60,11 @@ def whole(shares: Iterable[Share]) -> Decimal | None:
     kept = list(shares)
     rests = sum(1 for share in kept if share.rest)
     percents = [share.percent.number for share in kept if share.percent is not None]
-    total = sum(percents, Decimal(0))
+    with exact():
+        total = sum(percents, Decimal(0))
+        missing = 100 - total
     if rests == 1 and total <= 100:
         return None
     if not rests and (total == 100 or (not percents and any(share.per_unit for share in kept))):
         return None
-    return 100 - total
+    return missing

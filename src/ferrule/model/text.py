@@ -9,9 +9,11 @@ from collections.abc import Iterable
 __all__ = ["nearest", "quoted", "visible"]
 
 _CONTROL = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\ufffe\uffff\ufff9-\ufffb\u180e\U000e0000-\U000e007f]"
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\ufffe\uffff\ufff9-\ufffb\u180e"
+    "\U00013430-\U0001343f\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e007f]"
 )
 _SHOWN = 120
+_BITS = 4096
 
 
 def visible(text: str, limit: int | None = None) -> str:
@@ -31,13 +33,22 @@ def quoted(written: object) -> str:
     """Return what was written as it may stand in a message: in quotes if text, harmless, not too long."""
     if isinstance(written, bool):
         return str(written).lower()
-    return f'"{visible(written, _SHOWN)}"' if isinstance(written, str) else visible(str(written), _SHOWN)
+    if isinstance(written, str):
+        return f'"{visible(written, _SHOWN)}"'
+    if isinstance(written, int) and written.bit_length() > _BITS:
+        return visible(f"{written:#x}", _SHOWN)  # Python refuses to print longer ones in decimal
+    return visible(str(written), _SHOWN)
 
 
-def nearest(word: str, candidates: Iterable[str]) -> str | None:
-    """Return the candidate most like ``word``, or None if none is near; equal ones by spelling."""
-    best = difflib.get_close_matches(word, sorted(set(candidates)), n=1, cutoff=0.6)
-    if best:
-        return best[0]
-    folded = {candidate.casefold(): candidate for candidate in sorted(set(candidates), reverse=True)}
-    return folded.get(word.casefold())
+def nearest(word: str, candidates: Iterable[str], *, likeness: float = 0.6) -> str | None:
+    """Return the candidate most like ``word``, or None if none is near; equal ones by spelling.
+
+    One that differs in capitals only comes before all others: ``mL`` is ml, not m.
+    """
+    known = sorted(set(candidates))
+    folded = {candidate.casefold(): candidate for candidate in reversed(known)}
+    same = folded.get(word.casefold())
+    if same is not None:
+        return same
+    best = difflib.get_close_matches(word, known, n=1, cutoff=likeness)
+    return best[0] if best else None

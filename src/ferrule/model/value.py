@@ -46,6 +46,13 @@ class Value(metaclass=_ValueType):
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is immutable")
 
+    def __delattr__(self, name: str) -> None:
+        raise AttributeError(f"{type(self).__name__} is immutable")
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # Copying and pickling set slots one by one, which an immutable value refuses; building anew works.
+        return type(self), self._content()
+
     def _content(self) -> tuple[object, ...]:
         return tuple(getattr(self, field) for field in self._fields)
 

@@ -11,12 +11,13 @@ from ferrule.model.bad_value import BadValue
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
-__all__ = ["EXAMPLES", "PATTERN", "When", "iso_week", "parse_when"]
+__all__ = ["EXAMPLES", "PATTERN", "When", "iso_week", "monday", "parse_when"]
 
 PATTERN = r"^week [0-9]{1,4}$"
 EXAMPLES: tuple[Any, ...] = ("week 12", "2027-01-31")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _WEEK = re.compile(r"week ([0-9]{1,4})")
+_ISO_WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})")
 
 
 class When(Value):
@@ -52,4 +53,13 @@ def parse_when(written: Any) -> When:
 def iso_week(day: dt.date) -> str:
     """Return the ISO 8601 week of a day: 2026-12-30 is 2026-W53."""
     year, week, _ = day.isocalendar()
-    return f"{year}-W{week:02}"
+    return f"{year:04}-W{week:02}"
+
+
+def monday(week: str) -> dt.date:
+    """Return the first day of an ISO 8601 week: 2026-W53 starts on 2026-12-28. Raises BadValue."""
+    found = _ISO_WEEK.fullmatch(week)
+    if found is not None:
+        with contextlib.suppress(ValueError):
+            return dt.date.fromisocalendar(int(found[1]), int(found[2]), 1)
+    raise BadValue(f"{quoted(week)} is no week of ISO 8601", ("2026-W53",))
