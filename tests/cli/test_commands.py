@@ -152,7 +152,7 @@ def test_init_is_in_order_and_never_overwrites(tmp_path: Path) -> None:
     ("arguments", "words"),
     [
         (["--name", "Lamp", "--currency", "EURO"], "EURO is no currency of ISO 4217"),
-        (["--name", "Lamp", "--id", "a b"], "cannot be the product's identifier"),
+        (["--name", "Lamp", "--id", "a b"], "is not an identifier, and the product needs one"),
         (["--name", " "], "a product needs a name on one line"),
     ],
 )

@@ -11,10 +11,11 @@ from ferrule.model.units import UNITS
 NONE = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"
 THREE = "BHD IQD JOD KWD LYD OMR TND"
 FOUR = "CLF UYW"
-# UN/ECE Recommendation 20, revision 17 (2021): common code and conversion to the coherent SI unit.
+# UN/ECE Recommendation 20, revision 17 (2021): common code and conversion to the coherent SI unit. It prints the
+# ounce as 0.02834952 kg; ours is the exact sixteenth of the pound it prints, 0.45359237 / 16.
 REC20 = {
     "m": ("MTR", "1"), "cm": ("CMT", "0.01"), "mm": ("MMT", "0.001"), "in": ("INH", "0.0254"), "ft": ("FOT", "0.3048"), "yd": ("YRD", "0.9144"),
-    "kg": ("KGM", "1"), "g": ("GRM", "0.001"), "mg": ("MGM", "0.000001"), "t": ("TNE", "1000"), "lb": ("LBR", "0.45359237"), "oz": ("ONZ", "0.02834952"),
+    "kg": ("KGM", "1"), "g": ("GRM", "0.001"), "mg": ("MGM", "0.000001"), "t": ("TNE", "1000"), "lb": ("LBR", "0.45359237"), "oz": ("ONZ", "0.028349523125"),
     "m2": ("MTK", "1"), "cm2": ("CMK", "0.0001"), "mm2": ("MMK", "0.000001"), "l": ("LTR", "0.001"), "ml": ("MLT", "0.000001"), "m3": ("MTQ", "1"),
     "cm3": ("CMQ", "0.000001"), "s": ("SEC", "1"), "min": ("MIN", "60"), "h": ("HUR", "3600"), "each": ("EA", "1"), "pair": ("PR", "2"), "dozen": ("DZN", "12"),
 }  # fmt: skip

@@ -69,7 +69,7 @@ REFUSED: list[tuple[str, Any, str, tuple[Any, ...]]] = [
     ("money", "48,000 USD", '"48,000 USD" has a thousands separator', ("48000 USD",)),
     ("money", "12 XXX", "XXX is no currency of ISO 4217 that one can pay with", (3.1, "48000 USD")),
     ("money", Decimal(-1), "-1 is negative", (3.1, "48000 USD")),
-    ("percent", Decimal("0.3"), "0.3 is not a percentage in quotes", ("0.3 %",)),
+    ("percent", Decimal("0.3"), "0.3 is not a percentage in quotes", ("30 %", "0.3 %")),
     ("percent", "30", '"30" is not a percentage', ("30 %",)),
     ("percent", "-5 %", '"-5 %" is not a percentage', ("98.5 %", "30 %")),
     ("percent", "5000 %", '"5000 %" is over 1000 %', ("98.5 %", "30 %")),

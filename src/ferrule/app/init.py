@@ -80,7 +80,7 @@ def skeleton(name: str, number: str, currency: str) -> dict[str, bytes]:
         parse_id(number)
     except BadValue as error:
         raise FerruleError(
-            f"{error.message} cannot be the product's identifier", "pass --id with letters and digits"
+            f"{error.message}, and the product needs one", "pass --id with letters and digits"
         ) from None
     words = {
         "id": toml_value(number),

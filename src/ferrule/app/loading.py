@@ -18,7 +18,8 @@ __all__ = ["load_snapshot", "located", "original", "problem_findings", "reading_
 
 def load_snapshot(snapshot: Snapshot) -> Loaded:
     """Return the product of a snapshot, the digests of the documents it names included."""
-    loaded = load_product(((file.path, file.data) for file in snapshot.files), snapshot.folder)
+    unread = [problem.path for problem in snapshot.problems]
+    loaded = load_product(((file.path, file.data) for file in snapshot.files), snapshot.folder, unread)
     named = sorted(loaded.product.named_files())
     product = msgspec.structs.replace(loaded.product, digests=snapshot.digests(named))
     return msgspec.structs.replace(loaded, product=product)
@@ -41,30 +42,39 @@ def problem_findings(problems: Iterable[Problem]) -> list[Finding]:
 
 def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> list[Located]:
     """Return the findings with their lines, subjects and fingerprints, sorted as they are shown."""
-    texts = {file.path: decode(file.data) for file in snapshot.files}
-    positions: dict[str, Positions | None] = {}
-
-    def spot(place: Place, note: str = "") -> Spot:
-        if place.line:
-            return spot_of(place, texts.get(place.file, ""), None, note)
-        if place.file not in positions:
-            positions[place.file] = _positions(loaded, place.file, texts.get(place.file, ""))
-        return spot_of(place, texts.get(place.file, ""), positions[place.file], note)
-
     found = list(findings)
+    spots = _spots(loaded, snapshot, found)
     subjects = [_subject(loaded, finding) for finding in found]
     marks = fingerprints(zip(found, subjects, strict=True))
     rows = [
         Located(
             finding=finding,
-            spot=spot(finding.place),
+            spot=spots[finding.place, ""],
             subject=subject,
             fingerprint=mark,
-            related=tuple(spot(related.place, related.note) for related in finding.related),
+            related=tuple(spots[related.place, related.note] for related in finding.related),
         )
         for finding, subject, mark in zip(found, subjects, marks, strict=True)
     ]
     return sorted(rows, key=reading_order)
+
+
+def _spots(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> dict[tuple[Place, str], Spot]:
+    """Return every place and note of the findings found in its text; one file's positions at a time."""
+    wanted: dict[str, dict[tuple[Place, str], None]] = {}
+    for finding in findings:
+        wanted.setdefault(finding.place.file, {})[finding.place, ""] = None
+        for related in finding.related:
+            wanted.setdefault(related.place.file, {})[related.place, related.note] = None
+    data = {file.path: file.data for file in snapshot.files}
+    spots: dict[tuple[Place, str], Spot] = {}
+    for file, places in wanted.items():
+        text = decode(data.get(file, b""))
+        unknown = any(not place.line for place, _ in places)
+        positions = _positions(loaded, file, text) if unknown else None
+        for place, note in places:
+            spots[place, note] = spot_of(place, text, positions, note)
+    return spots
 
 
 def _positions(loaded: Loaded, file: str, text: str) -> Positions | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import sys
@@ -78,6 +79,7 @@ def cli() -> None:
 
 def run() -> None:
     """Run the command line and leave with its exit code."""
+    gc.disable()  # a run is short and its records live to the end: collecting them only costs time
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]  # a text stream at start
     sys.exit(_run())
@@ -89,8 +91,12 @@ def _run() -> int:  # noqa: PLR0911  one return for each way a command can end
         sys.stdout.flush()
     except click.exceptions.Exit as leave:
         return leave.exit_code
+    except click.UsageError as error:
+        command = error.ctx.command_path if error.ctx is not None else "ferrule"
+        _say(_lower(error.format_message()), f"`{command} --help` shows what it takes")
+        return CANNOT
     except click.ClickException as error:
-        error.show()
+        _say(_lower(error.format_message()))
         return CANNOT
     except FerruleError as error:
         _say(error.message, error.hint)
@@ -106,6 +112,11 @@ def _run() -> int:  # noqa: PLR0911  one return for each way a command can end
     except Exception as error:  # noqa: BLE001  the boundary: a bug is reported, not thrown at the user
         return _report_bug(error)
     return code if isinstance(code, int) else FINE
+
+
+def _lower(message: str) -> str:
+    """Return click's sentence in our form: a phrase without capital and stop."""
+    return (message[:1].lower() + message[1:]).rstrip(".")
 
 
 def _say(message: str, hint: str = "") -> None:

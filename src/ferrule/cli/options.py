@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -38,6 +39,8 @@ class Day(click.ParamType[dt.date]):
         if isinstance(value, dt.date):
             return value
         try:
+            if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+                raise ValueError(value)
             return dt.date.fromisoformat(value)
         except ValueError:
             self.fail(f"{value!r} is not a date; write it as 2026-10-01", param, ctx)

@@ -16,6 +16,7 @@ from ferrule.load.values import read_value
 from ferrule.model.product import Home, Product
 from ferrule.model.records.about import Record
 from ferrule.model.records.product import Head, ProductFile
+from ferrule.model.text import nearest
 
 __all__ = ["Loaded", "load_product"]
 
@@ -36,13 +37,15 @@ class Loaded(Struct, frozen=True):
         return msgspec.structs.replace(place, path=holes.original(place.path)) if holes else place
 
 
-def load_product(files: Iterable[tuple[str, bytes]], folder: str = "") -> Loaded:
+def load_product(files: Iterable[tuple[str, bytes]], folder: str = "", unread: Iterable[str] = ()) -> Loaded:
     """Return the product that the files (path and bytes) make, with every fault of their form.
 
     A fault never hides the rest: what does not fit is left out and the remainder is read. ``folder`` is
-    the product's folder within the paths; its product.toml is the one that counts.
+    the product's folder within the paths; its product.toml is the one that counts. ``unread`` names files
+    that exist and could not be read, so that nothing is said to be missing from them.
     """
     builder = _Builder(folder)
+    builder.damaged.update(unread)
     for file, data in sorted(files):
         document, findings = read_document(file, data)
         builder.findings += findings
@@ -95,9 +98,9 @@ class _Builder:
 
     def _unknown_kind(self, document: Document) -> None:
         first = next(iter(document.tree))
-        hint = "a file starts with one of: " + ", ".join(
-            f"[{t}]" for kind in KINDS for t in tables_of(kind)[:1]
-        )
+        known = [table for kind in KINDS for table in tables_of(kind)]
+        best = nearest(first, known, likeness=0.7)
+        hint = f"did you mean `{best}`?" if best else f"a file starts with one of: {', '.join(known)}"
         self._found(
             "unknown-file-kind",
             Place(file=document.file, path=(first,), on="key"),
@@ -174,7 +177,10 @@ class _Builder:
         if file != self.head_file:
             place = Place(file=file, path=("product",), on="key")
             self._found(
-                "id-defined-twice", place, "only product.toml holds the product table", "move it there"
+                "id-defined-twice",
+                place,
+                "only product.toml holds the product table",
+                "take it out here, or give the product a folder of its own",
             )
             return
         self.head = record
@@ -205,7 +211,7 @@ class _Builder:
                 self._found(
                     "id-defined-twice",
                     place,
-                    f'{rival} "{number}" is defined twice',
+                    _twice(kind, rival, number),
                     "give one of them another id",
                     (other,),
                 )
@@ -281,6 +287,13 @@ _TAKERS: dict[str, Any] = {
     "counts": lambda b, file, record: b.take_lists(file, record, ("stock", "order", "movement", "made")),
     "waivers": lambda b, file, record: b.take_lists(file, record, ("waiver",)),
 }
+
+
+def _twice(kind: str, rival: str, number: str) -> str:
+    if kind == rival:
+        return f'{kind} "{number}" is defined twice'
+    article = "an" if rival == "assembly" else "a"
+    return f'"{number}" is already the id of {article} {rival}'
 
 
 # --- leaving out what does not fit --------------------------------------------------------------------

@@ -29,6 +29,13 @@ __all__ = ["explain", "json_schema", "schema_text"]
 BASE = "https://ferrule.invalid/schema/"
 _INLINE = "x-value"
 _LISTED = 15
+_ID_HINT = "use letters, digits and . _ + - (at most 64, a letter or digit first)"
+#: Keys people expect → ours, for hints.
+_MEANT = {
+    "quantity": "qty", "amount": "qty", "count": "qty", "number": "id", "title": "name", "description": "name",
+    "refdes": "designators", "type": "class", "category": "class", "supplier": "seller", "vendor": "seller",
+    "manufacturer": "maker", "mpn": "maker_part", "leadtime": "lead_time", "revision": "rev",
+}  # fmt: skip
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}$")
 
 _TITLES = {
@@ -155,7 +162,7 @@ def _with_parsers(node: Any) -> Any:
     if not isinstance(node, dict):
         return node
     if node.get("format") == "date":
-        return {_INLINE: "day"}
+        return {_INLINE: "day", "examples": node.get("examples", [])}
     made = {key: _with_parsers(value) for key, value in node.items()}
     for value in VALUES.values():
         if value.name in made.get("$defs", {}):
@@ -228,7 +235,11 @@ def _extra(error: Any, path: Path, _value: Any) -> Iterator[Misfit]:
     for key in error.instance:
         if key in known:
             continue
-        best = nearest(key, known)
+        best = (
+            _MEANT.get(key.casefold())
+            if _MEANT.get(key.casefold()) in known
+            else nearest(key, known, likeness=0.7)
+        )
         more = f" and {len(known) - _LISTED} more" if len(known) > _LISTED else ""
         hint = f"did you mean `{best}`?" if best else f"known here: {', '.join(known[:_LISTED])}{more}"
         yield Misfit(
@@ -250,10 +261,14 @@ def _missing(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
         if key in value:
             continue
         example = (error.schema["properties"][key].get("examples") or [None])[0]
-        hint = f"add {key} = {toml_value(example)}" if example is not None else f"add {key}"
-        yield Misfit(
-            rule="missing-key", path=(*path, key), message=f"`{key}` is missing", hint=hint, on_key=True
+        table = "$ref" in error.schema["properties"][key] or "object" in str(
+            error.schema["properties"][key].get("type")
         )
+        hint = f"add [{key}]" if table and example is None else "add it"
+        if example is not None:
+            hint = f"add it, such as {key} = {toml_value(example)}"
+        message = f"`{key}` is missing in {_table(path)}"
+        yield Misfit(rule="missing-key", path=(*path, key), message=message, hint=hint, on_key=True)
 
 
 _TYPE_WORDS = {
@@ -289,17 +304,13 @@ def _wrong_type(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
 
 
 def _not_a_choice(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
-    choices = [str(choice) for choice in error.schema.get("enum", [error.validator_value])]
-    best = nearest(str(value), choices)
-    hint = (
-        f"did you mean {toml_value(best)}?" if best else "known: " + ", ".join(toml_value(c) for c in choices)
-    )
-    yield Misfit(
-        rule="not-a-choice",
-        path=path,
-        message=f"{_key_in_words(path)} cannot be {_in_words(value)}",
-        hint=hint,
-    )
+    choices = error.schema.get("enum", [error.validator_value])
+    words = [choice for choice in choices if isinstance(choice, str)]
+    best = nearest(value, words) if isinstance(value, str) else None
+    known = ", ".join(toml_value(choice) for choice in choices)
+    hint = f"did you mean {toml_value(best)}?" if best else f"known: {known}"
+    message = f"{_key_in_words(path)} cannot be {_in_words(value)}"
+    yield Misfit(rule="not-a-choice", path=path, message=message, hint=hint)
 
 
 def _malformed(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
@@ -312,12 +323,16 @@ def _malformed(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
         return
     example = (error.schema.get("examples") or [None])[0]
     words = {
-        "pattern": "is not written as an identifier",
+        "pattern": "cannot be an identifier",
         "minLength": "is empty",
         "maxLength": "is too long",
     }
     hint = f"such as {toml_value(example)}" if example else ""
     message = f"{_key_in_words(path)}: {_in_words(value)} {words[error.validator]}"
+    if error.validator == "pattern":
+        hint = _ID_HINT
+    elif error.validator == "minLength":
+        message = f"{_key_in_words(path)} is empty"
     yield Misfit(rule="malformed-value", path=path, message=message, hint=hint)
 
 
@@ -327,10 +342,10 @@ def _too_small(error: Any, path: Path, value: Any) -> Iterator[Misfit]:
 
 
 def _bad_name(error: Any, path: Path, _value: Any) -> Iterator[Misfit]:
-    hint = "use letters, digits and . _ + - (at most 64, a letter or digit first)"
-    message = f"`{error.instance}` cannot be an identifier"
+    name = f"`{visible(error.instance, 80)}`" if error.instance else "an empty name"
+    message = f"{name} cannot be an identifier"
     yield Misfit(
-        rule="malformed-value", path=(*path, error.instance), message=message, hint=hint, on_key=True
+        rule="malformed-value", path=(*path, error.instance), message=message, hint=_ID_HINT, on_key=True
     )
 
 

@@ -10,6 +10,7 @@ import tomli
 from msgspec import Struct
 
 from ferrule.diagnostics.finding import Finding, Place, Severity
+from ferrule.load.toml_words import in_words
 
 __all__ = ["Document", "decode", "read_document"]
 
@@ -17,37 +18,6 @@ _AT = re.compile(r" \(at (?:line (?P<line>[0-9]+), column (?P<column>[0-9]+)|end
 _LONG_HEX = re.compile(r"0[xob][0-9A-Fa-f_]{3000}")
 _PRINTABLE_BITS = 14_284  # of 4,300 decimal digits, the most that Python turns into text
 _BOM = b"\xef\xbb\xbf"
-
-#: What the parser says, in the words of someone who edits a file; None keeps the parser's own.
-_WORDS: tuple[tuple[str, str, str], ...] = (
-    ("Cannot overwrite a value", "a key is given twice in one table", "keep one of the two"),
-    ("Cannot declare", "a table is given twice", "merge the two, or write [[...]] for a list of tables"),
-    (
-        "Cannot mutate immutable",
-        "an inline table cannot be extended below",
-        "write it as a [table] of its own",
-    ),
-    (
-        "Invalid statement",
-        "this is neither a key, a table nor a comment",
-        "write key = value, [table] or # comment",
-    ),
-    ("Expected '=' after a key", "a key has no = and value", "write key = value"),
-    ("Invalid value", "this is not a value", 'write text in quotes, such as "12 weeks"'),
-    ("Unterminated string", "the text has no closing quote", 'close it with "'),
-    (
-        "Expected newline or end of document after a statement",
-        "something stands after the value",
-        "start a new line",
-    ),
-    ("Invalid initial character for a key part", "a key is expected here", ""),
-    (
-        "Unescaped '\\' in a string",
-        "a backslash starts no escape known to TOML 1.0",
-        "write \\\\ or use '...'",
-    ),
-    ("Illegal character", "a control character stands in the text", "remove it, or write it as \\u00XX"),
-)
 
 
 class Document(Struct, frozen=True):
@@ -78,24 +48,6 @@ def _not_utf8(file: str, data: bytes, error: UnicodeDecodeError) -> Finding:
     return _finding("not-utf8", file, message, line=line, column=column, hint="save the file as UTF-8")
 
 
-def _in_words(text: str, error: str, line: int) -> tuple[str, str]:
-    """Return message and hint for a parser's error."""
-    for start, message, hint in _WORDS:
-        if error.startswith(start):
-            if start.startswith("Invalid initial") and _inside_inline_table(text, line):
-                return (
-                    "TOML 1.0 has no line break and no closing comma in an inline table",
-                    "write { ... } on one line",
-                )
-            return message, hint
-    return error[:1].lower() + error[1:], ""
-
-
-def _inside_inline_table(text: str, line: int) -> bool:
-    rows = text.split("\n")[max(0, line - 2) : line]
-    return any("{" in row or row.strip().endswith(",") or row.strip() == "}" for row in rows)
-
-
 def _not_toml(file: str, text: str, error: Exception) -> Finding:
     words = str(error)
     found = _AT.search(words)
@@ -104,8 +56,8 @@ def _not_toml(file: str, text: str, error: Exception) -> Finding:
         line, column = int(found["line"]), int(found["column"])
     elif text.endswith("\n") and line > 1:
         line, column = line - 1, 1
-    message, hint = _in_words(text, _AT.sub("", words), line)
-    return _finding("not-toml", file, message, line=line, column=column, hint=hint)
+    told = in_words(text, _AT.sub("", words), line, column)
+    return _finding("not-toml", file, told.message, line=line, column=told.column, hint=told.hint)
 
 
 def _conflict(file: str, text: str) -> Finding | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from msgspec import Struct
@@ -150,5 +151,22 @@ VALUES: dict[type, ValueKind] = {
 
 
 def read_value(wanted: type, written: Any) -> Any:
-    """Return a written value as ``wanted``; the decode hook of the reader. Raises BadValue."""
-    return VALUES[wanted].read(written)
+    """Return a written value as ``wanted``; the decode hook of the reader. Raises BadValue.
+
+    The same few texts stand thousands of times in a product; values are immutable, so each is read once.
+    """
+    if type(written) not in _REPEATED:
+        return VALUES[wanted].read(written)
+    key = (wanted, type(written), str(written) if type(written) is Decimal else written)
+    found = _READ.get(key)
+    if found is None:
+        if len(_READ) >= _MOST_KEPT:
+            _READ.clear()
+        found = _READ[key] = VALUES[wanted].read(written)
+    return found
+
+
+#: Values read so far, by type and text: 1.0 and 1.00 are told apart, for a value keeps its zeros.
+_READ: dict[tuple[type, type, Any], Any] = {}
+_REPEATED = (str, int, Decimal)
+_MOST_KEPT = 100_000

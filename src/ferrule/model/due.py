@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from ferrule.model.bad_value import BadValue
+from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.duration import Duration, parse_duration
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
@@ -92,4 +92,6 @@ def _lag(written: str, text: str) -> Duration:
     try:
         return parse_duration(text)
     except BadValue as error:
-        raise BadValue(f"in {quoted(written)}: {error.message}", EXAMPLES) from None
+        tries = [written.removesuffix(text) + str(form) for form in error.forms]
+        forms = usable(parse_due, tries, EXAMPLES)
+        raise BadValue(f"in {quoted(written)}: {error.message}", forms) from None

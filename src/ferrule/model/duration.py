@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.exact import exact
-from ferrule.model.number import figures, plain
+from ferrule.model.number import figures, plain, without_separators
 from ferrule.model.text import nearest, quoted
 from ferrule.model.value import Value
 
@@ -55,7 +55,8 @@ def parse_duration(written: Any) -> Duration:
     """Return the duration that is written; days and working days are whole. Raises BadValue."""
     found = _WRITTEN.fullmatch(written) if isinstance(written, str) else None
     if found is None:
-        raise BadValue(f"{quoted(written)} is not a length of time", EXAMPLES)
+        tries = without_separators(written) if isinstance(written, str) else []
+        raise BadValue(f"{quoted(written)} is not a length of time", usable(parse_duration, tries, EXAMPLES))
     unit = _UNITS.get(found[2])
     if unit is None:
         best = nearest(found[2], _UNITS, likeness=_LIKENESS)

@@ -41,6 +41,8 @@ RULES: dict[str, IncotermRule] = {
 }
 PATTERN = r"^(EXW|FCA|CPT|CIP|DAP|DPU|DDP|FAS|FOB|CFR|CIF)( .+)?$"
 EXAMPLES = ("FCA Port Halden", "DAP Wexmouth warehouse")
+#: Rules of earlier editions → their successor in 2020.
+_EARLIER = {"DAT": "DPU", "DAF": "DAP", "DDU": "DAP", "DES": "DAP", "DEQ": "DPU"}
 _WRITTEN = re.compile(r"([A-Za-z]+)(?: (\S[^\x00-\x1f\x7f\u2028\u2029]*))?")
 
 
@@ -60,7 +62,7 @@ def parse_incoterm(written: Any) -> Incoterm:
     if found is None:
         raise BadValue(f"{quoted(written)} is not a delivery term", EXAMPLES)
     if found[1] not in RULES:
-        best = nearest(found[1].upper(), RULES)
+        best = _EARLIER.get(found[1].upper()) or nearest(found[1].upper(), RULES)
         forms = (f"{best} {found[2] or 'named place'}",) if best else EXAMPLES
         raise BadValue(f"{quoted(found[1])} is no rule of Incoterms 2020", forms)
     return Incoterm(found[1], (found[2] or "").strip())

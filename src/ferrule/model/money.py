@@ -9,7 +9,7 @@ from typing import Any
 from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.currencies import MINOR_UNITS
 from ferrule.model.exact import exact
-from ferrule.model.number import figures, parse_number, plain
+from ferrule.model.number import digits, figures, parse_number, plain, without_separators
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
@@ -26,8 +26,6 @@ __all__ = [
 PATTERN = r"^-?[0-9]+(\.[0-9]+)? ?[A-Z]{3}$"
 EXAMPLES: tuple[Any, ...] = (3.1, "48000 USD")
 _WRITTEN = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) ?([A-Z]{3})")
-#: What stands before a group of three figures; before more or fewer a comma may be a decimal one.
-_SEPARATOR = re.compile(r"(?<=[0-9])[,' ](?=[0-9]{3}(?![0-9]))")
 
 
 class CurrencyMismatch(ValueError):
@@ -81,11 +79,31 @@ def _read(written: Any) -> tuple[Decimal, str]:
         return Decimal(parse_number(written)), ""
     found = _WRITTEN.fullmatch(written)
     if found is None:
-        joined = _SEPARATOR.sub("", written)
-        if joined != written:
-            forms = usable(parse_signed_money, [joined], EXAMPLES)
-            raise BadValue(f"{quoted(written)} has a thousands separator", forms)
-        raise BadValue(f"{quoted(written)} is not an amount of money", EXAMPLES)
+        forms = usable(_signed, _readings(written), _bare(written) or EXAMPLES)
+        if re.search(r"[0-9][,' ][0-9]{3}(?![0-9])", written):
+            raise BadValue(
+                f"{quoted(written)} has a thousands separator", forms if forms == EXAMPLES else forms[:1]
+            )
+        raise BadValue(f"{quoted(written)} is not an amount of money", forms)
     if found[2] not in MINOR_UNITS:
         raise BadValue(f"{found[2]} is no currency of ISO 4217 that one can pay with", EXAMPLES)
     return figures(found[1], EXAMPLES), found[2]
+
+
+def _signed(written: str) -> SignedMoney:
+    found = _WRITTEN.fullmatch(written)
+    if found is None:
+        raise BadValue(f"{quoted(written)} is not an amount of money")
+    return parse_signed_money(written)
+
+
+def _readings(written: str) -> list[str]:
+    """Return what may have been meant: the code after the number, in capitals, no commas."""
+    turned = re.sub(r"([A-Za-z]{3}) ?(.*)", r"\2 \1", written) if written[:1].isalpha() else written
+    return [turned.upper(), *without_separators(turned.upper())]
+
+
+def _bare(written: str) -> tuple[object, ...]:
+    """Return the numbers that text without a currency may mean, as they stand in a file without quotes."""
+    numbers = [digits(reading) for reading in (written, *without_separators(written))]
+    return tuple(number for number in numbers if number is not None)

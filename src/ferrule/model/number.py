@@ -17,6 +17,7 @@ __all__ = [
     "parse_count",
     "parse_number",
     "plain",
+    "without_separators",
 ]
 
 _DIGITS = 40
@@ -63,6 +64,16 @@ def figures(written: str, forms: tuple[object, ...]) -> Decimal:
 
 def _too_long(written: str) -> bool:
     return len(written.lstrip("+-").replace(".", "", 1)) > _DIGITS
+
+
+def without_separators(written: str) -> list[str]:
+    """Return how a number with a comma, blank or apostrophe in it may have been meant; often nothing.
+
+    ``1,250`` is 1250 to some and 1.250 to others, so it has two readings.
+    """
+    grouped = re.sub(r"(?<=[0-9])[,' ](?=[0-9]{3}(?![0-9]))", "", written)
+    pointed = re.sub(r"(?<=[0-9]),(?=[0-9]+(?![0-9,]))", ".", written)
+    return [reading for reading in (grouped, pointed) if reading != written]
 
 
 def parse_number(written: Any) -> Number:

@@ -8,7 +8,7 @@ from typing import Any
 
 from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.exact import exact
-from ferrule.model.number import digits, figures, plain
+from ferrule.model.number import digits, figures, plain, without_separators
 from ferrule.model.text import quoted
 from ferrule.model.value import Value
 
@@ -47,7 +47,8 @@ def parse_percent(written: Any) -> Percent:
     found = _WRITTEN.fullmatch(written)
     if found is None:
         bare = digits(written)
-        raise BadValue(f"{quoted(written)} is not a percentage", EXAMPLES if bare is None else _meant(bare))
+        forms = usable(parse_percent, without_separators(written), EXAMPLES)
+        raise BadValue(f"{quoted(written)} is not a percentage", forms if bare is None else _meant(bare))
     number = figures(found[1], EXAMPLES)
     if number > _MOST:
         raise BadValue(f"{quoted(written)} is over {_MOST} %", EXAMPLES)
@@ -60,4 +61,7 @@ def _meant(number: Any) -> tuple[object, ...]:
         return EXAMPLES
     if not 0 <= number <= _MOST:
         return EXAMPLES
-    return usable(parse_percent, [f"{plain(Decimal(number))} %"], EXAMPLES)
+    written = [f"{plain(Decimal(number))} %"]
+    if 0 < number <= 1:  # 0.985 is more often meant as 98.5 % than as less than one percent
+        written.insert(0, f"{plain((Decimal(number) * 100).normalize())} %")
+    return usable(parse_percent, written, EXAMPLES)

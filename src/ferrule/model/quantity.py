@@ -9,7 +9,7 @@ from typing import Any
 
 from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.exact import exact
-from ferrule.model.number import digits, figures, parse_count, plain
+from ferrule.model.number import digits, figures, parse_count, plain, without_separators
 from ferrule.model.text import nearest, quoted
 from ferrule.model.units import MEANT, UNITS
 from ferrule.model.value import Value
@@ -50,7 +50,9 @@ def parse_quantity(written: Any) -> Quantity:
     found = _WRITTEN.fullmatch(written)
     if found is None:
         bare = digits(written)
-        forms = (bare, *EXAMPLES[1:]) if bare is not None and bare >= 0 else EXAMPLES
+        if bare is not None and bare >= 0:
+            raise BadValue(f"{quoted(written)} is not a quantity", (bare, *EXAMPLES[1:]))
+        forms = usable(parse_quantity, without_separators(written), EXAMPLES)
         raise BadValue(f"{quoted(written)} is not a quantity", forms)
     if found[2] not in UNITS:
         best = MEANT.get(found[2].casefold()) or nearest(found[2], UNITS, likeness=_LIKENESS)

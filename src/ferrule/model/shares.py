@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
-from ferrule.model.bad_value import BadValue
+from ferrule.model import money, percent
+from ferrule.model.bad_value import BadValue, usable
 from ferrule.model.exact import exact
 from ferrule.model.money import Money, parse_price
 from ferrule.model.percent import Percent, parse_percent
@@ -19,6 +20,8 @@ __all__ = ["EXAMPLES", "PATTERN", "Share", "parse_share", "whole"]
 PATTERN = r"^([0-9]+(\.[0-9]+)? ?%|rest|[0-9]+(\.[0-9]+)? ?[A-Z]{3} per unit)$"
 EXAMPLES = ("30 %", "rest", "2.40 USD per unit")
 _PER_UNIT = re.compile(r"(.+) per unit")
+#: What the parsers of percentages and money show when they do not know what was meant.
+_GENERAL = (percent.EXAMPLES, money.EXAMPLES)
 
 
 class Share(Value):
@@ -47,8 +50,10 @@ def parse_share(written: Any) -> Share:
         if found is not None:
             return Share(per_unit=parse_price(found[1]))
         return Share(percent=parse_percent(written))
-    except BadValue:
-        raise BadValue(f"{quoted(written)} is not a share of an amount", EXAMPLES) from None
+    except BadValue as error:
+        meant = [] if error.forms in _GENERAL else [form for form in error.forms if isinstance(form, str)]
+        forms = usable(parse_share, [form + " per unit" if found else form for form in meant], EXAMPLES)
+        raise BadValue(f"{quoted(written)} is not a share of an amount", forms) from None
 
 
 def whole(shares: Iterable[Share]) -> Decimal | None:

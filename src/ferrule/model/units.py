@@ -1,6 +1,7 @@
 """The units a quantity can have, with exact factors.
 
-Codes are those of UN/ECE Recommendation 20, revision 17 (2021). Package words (reel, roll, box, sheet) are
+Codes and factors are those of UN/ECE Recommendation 20, revision 17 (2021); the ounce, which it rounds, is a
+sixteenth of a pound exactly. Package words (reel, roll, box, sheet) are
 no units there: how much is in a package is a fact of the source.
 """
 
@@ -56,7 +57,7 @@ UNITS: dict[str, Unit] = {
     "g": _unit("GRM", "mass", "0.001"),
     "mg": _unit("MGM", "mass", "0.000001"),
     "lb": _unit("LBR", "mass", "0.45359237"),
-    "oz": _unit("ONZ", "mass", "0.02834952"),
+    "oz": _unit("ONZ", "mass", "0.028349523125"),
     "s": _unit("SEC", "time", "1"),
     "min": _unit("MIN", "time", "60"),
     "h": _unit("HUR", "time", "3600"),

@@ -88,7 +88,12 @@ def describe_totals(
         title=f"{totals.root} {_name(product, totals.root) or ''}".rstrip(),
         facts=(("assembly", totals.root), ("quantity", totals.qty), ("state", label)),
         tables=(Table(key="parts", columns=columns, rows=rows),),
-        notes=(_summary(rows), *_left_out(product, structure, totals), *_unknown(totals)),
+        notes=(
+            _summary(rows),
+            *_left_out(product, structure, totals),
+            *_unknown(totals),
+            *_undefined(product, totals),
+        ),
     )
 
 
@@ -112,6 +117,13 @@ def _unknown(totals: Totals) -> Iterator[str]:
     if totals.unknown:
         lines = ", ".join(sorted({f"{edge.child} in {edge.parent}" for edge in totals.unknown}))
         yield f"quantity not known: {lines}; {_count(len(totals.at_least), 'total is a lower bound', 'totals are lower bounds')}"
+
+
+def _undefined(product: Product, totals: Totals) -> Iterator[str]:
+    missing = [number for number in totals.quantities if product.item(number) is None]
+    if missing:
+        words = _count(len(missing), "part is defined in no file", "parts are defined in no file")
+        yield f"{words}: {', '.join(missing)}"
 
 
 def describe_tree(product: Product, rows: Iterator[TreeRow], root: str, qty: Decimal, label: str) -> Document:
