@@ -39,9 +39,8 @@ class Day(click.ParamType[dt.date]):
         if isinstance(value, dt.date):
             return value
         try:
-            if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
-                raise ValueError(value)
-            return dt.date.fromisoformat(value)
+            written = re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value)
+            return dt.date.fromisoformat(value if written else "")
         except ValueError:
             self.fail(f"{value!r} is not a date; write it as 2026-10-01", param, ctx)
 
