@@ -6,6 +6,10 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("ferrule", deadline=None)  # a slow machine is no fault of the code
+settings.load_profile("ferrule")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
