@@ -22,6 +22,11 @@ _STRING = re.compile(
     r'"""(?:[^\\]|\\.)*?"""(?:""|")?' r"|'''.*?'''(?:''|')?" r'|"(?:[^"\\\n]|\\.)*"' r"|'[^'\n]*'", re.DOTALL
 )
 _SCALAR = re.compile(r"[^\s,\]}#][^,\]}#\n\r]*")  # number, bool, date (which may hold one blank)
+# The common row in one match: a bare key and a value that ends with the line. Anything else goes piece by piece.
+_SIMPLE = re.compile(r"([A-Za-z0-9_-]+)[ \t]*=[ \t]*")
+_ROW = re.compile(
+    r"""([A-Za-z0-9_-]+)[ \t]*=[ \t]*("(?:[^"\\\n]|\\.)*"|[^\s"'\[{#][^#\r\n]*?)[ \t]*(?:#[^\n]*)?\r?(?:\n|\Z)"""
+)
 
 #: Start and end of the key, start and end of the value (for a table: of its header).
 _Span = tuple[int, int, int, int]
@@ -70,6 +75,12 @@ class Positions:
             at += 1
 
     def _pair(self, base: Path, at: int) -> int:
+        simple = _SIMPLE.match(self.text, at)
+        if simple is not None:
+            path = (*base, simple[1])
+            end = self._value(path, simple.end())
+            self.spans[path] = (*simple.span(1), simple.end(), end)
+            return end
         names, at = self._key(at)
         path = base
         for name, start, end in names[:-1]:  # tables that a dotted key implies
@@ -131,7 +142,11 @@ class Positions:
         at = 0
         base: Path = ()
         while (at := self._skip(at)) < len(self.text):
-            if self.text[at] == "[":
+            row = _ROW.match(self.text, at)
+            if row is not None:
+                self.spans[*base, row[1]] = (*row.span(1), *row.span(2))
+                at = row.end()
+            elif self.text[at] == "[":
                 base, at = self._header(at)
             else:
                 at = self._pair(base, at)
