@@ -3,8 +3,22 @@
 from __future__ import annotations
 
 from ferrule.diagnostics.registry import Entry, all_rules
+from ferrule.errors import FerruleError
+from ferrule.model.text import nearest
 
-__all__ = ["page", "rule_list", "weight"]
+__all__ = ["named_rule", "page", "rule_list", "weight"]
+
+
+def named_rule(name: str) -> Entry:
+    """Return the rule with this name; raises FerruleError, with the nearest name, where there is none."""
+    entry = all_rules().get(name)
+    if entry is None:
+        best = nearest(name, all_rules())
+        raise FerruleError(
+            f"there is no rule {name}",
+            f"did you mean {best}?" if best else "`ferrule explain` lists the rules",
+        )
+    return entry
 
 
 def weight(entry: Entry) -> str:
@@ -20,11 +34,9 @@ def weight(entry: Entry) -> str:
     return f"{warns}, blocks from {rule.blocks_from} on"
 
 
-def page(name: str) -> str | None:
-    """Return a rule's page in Markdown with its weight, or None for a name that is no rule."""
-    entry = all_rules().get(name)
-    if entry is None:
-        return None
+def page(name: str) -> str:
+    """Return a rule's page in Markdown with its weight; raises FerruleError for a name that is no rule."""
+    entry = named_rule(name)
     own = f"A product can say otherwise in product.toml under `[rule.{name}]`."
     if not entry.rule.waivable:
         own = "No waiver covers it, and a product cannot lower it."
