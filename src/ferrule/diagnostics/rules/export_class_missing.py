@@ -48,6 +48,7 @@ from collections.abc import Iterator
 
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
+from ferrule.diagnostics.rules._home import our_countries
 from ferrule.diagnostics.rules._use import approved, use_of
 from ferrule.diagnostics.rules._wording import listed
 from ferrule.model.product import Product
@@ -61,7 +62,7 @@ _SENT = ("consigned", "free-issue")
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield what leaves the country without a classification."""
-    ours = {firm.country for firm in product.firms.values() if "us" in firm.roles and firm.country}
+    ours = our_countries(product)
     builders = _builders(product)
     for kind, number, item in sorted(product.items(), key=lambda row: row[1]):
         if item.export is not None:

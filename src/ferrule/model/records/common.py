@@ -125,6 +125,10 @@ class Charge(Record, frozen=True, kw_only=True):
         about("What the amount is charged for each time.", "order"),
     ]
     minimum: Annotated[Money | None, about("Least amount charged each time.", 60)] = None
+    covers: Annotated[
+        Literal["origin haul", "export", "loading", "carriage", "arrival", "import", "delivery"] | None,
+        about("Which stretch of the way it pays for; carriage when not said.", "arrival"),
+    ] = None
 
 
 class Markup(Record, frozen=True, kw_only=True):
