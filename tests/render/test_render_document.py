@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ferrule.render.characters import width, wrap
+from ferrule.model.columns import width, wrap
 from ferrule.render.document import as_csv, as_dict, as_json, as_text
 from ferrule.render.terminal import console
 from ferrule.report.document import Cell, Column, Document, Table

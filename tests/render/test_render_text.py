@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ferrule.diagnostics.finding import CheckResult, Severity, Spot
-from ferrule.render.characters import logged, width
+from ferrule.model.columns import width
+from ferrule.render.characters import logged
 from ferrule.render.text import render_text, totals
 
 ANSI = re.compile(r"\x1b\[[0-9;]*m")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import decimal
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from decimal import Decimal
@@ -10,7 +11,7 @@ from fractions import Fraction
 
 from ferrule.model.number import plain
 
-__all__ = ["Exact", "added", "exact", "shown", "times"]
+__all__ = ["Exact", "added", "exact", "in_full", "shown", "shown_amount", "times"]
 
 #: Digits kept. A 400-layer chain of quantities of ten digits still fits.
 DIGITS = 4096
@@ -55,3 +56,31 @@ def shown(number: Exact) -> str:
         return str(number)
     with exact():
         return plain(Decimal(number.numerator) / Decimal(number.denominator))
+
+
+#: Decimals of an amount that no decimal can hold exactly, in machine forms.
+_PLACES = 12
+
+
+def in_full(number: Exact) -> str:
+    """Return the number as plain decimals: exactly where they end, else to twelve places, a half up."""
+    text = shown(number)
+    return text if "/" not in text else shown_amount(number, _PLACES, separator=False)
+
+
+def shown_amount(number: Exact, places: int, *, half_even: bool = False, separator: bool = True) -> str:
+    """Return the number with ``places`` decimals, its thousands parted by commas: ``1,234.50``.
+
+    A half goes away from zero (1.005 to 1.01, -1.005 to -1.01), or with ``half_even`` to the even digit.
+    What rounds to nothing has no sign. Takes the number exactly, however many digits it has.
+    """
+    whole = _rounded(abs(Fraction(number)) * 10**places, half_even=half_even)
+    front, behind = divmod(whole, 10**places)
+    sign = "-" if whole and number < 0 else ""
+    point = f".{behind:0{places}d}" if places else ""
+    return f"{sign}{front:{',' if separator else ''}d}{point}"
+
+
+def _rounded(number: Fraction, *, half_even: bool) -> int:
+    """Return the nearest integer to a number that is not negative."""
+    return round(number) if half_even else math.floor(number + Fraction(1, 2))

@@ -25,10 +25,6 @@ _WRITTEN = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?([A-Za-z]+[23]?)")
 _LIKENESS = 0.8
 
 
-#: How like a unit a misspelt one must be: "sheet" must not be taken for a set.
-_LIKENESS = 0.8
-
-
 class UnitMismatch(ValueError):
     """A quantity cannot be expressed in another unit; the message names both."""
 

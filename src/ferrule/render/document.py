@@ -11,10 +11,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from ferrule.model.exact import shown
+from ferrule.model.columns import width, wrap
+from ferrule.model.exact import in_full, shown, shown_amount
 from ferrule.model.text import visible
-from ferrule.render.characters import width, wrap
-from ferrule.report.document import Cell, Column, Document, Table
+from ferrule.report.document import Amount, Cell, Column, Document, Table
 
 Row = TypeVar("Row", bound=tuple[Cell, ...])
 
@@ -67,8 +67,12 @@ class _Watch:
 
 
 def _shown(cell: Cell) -> str:
+    """Return a cell as people read it."""
     if cell is None:
         return UNKNOWN
+    if isinstance(cell, Amount):
+        text = shown_amount(cell.number, cell.places)
+        return text.rstrip("0").rstrip(".") if cell.trim and "." in text else text
     return shown(cell) if isinstance(cell, Decimal | Fraction) else visible(str(cell))
 
 
@@ -84,16 +88,39 @@ def _sentences(sentences: Iterable[str], columns: int | None) -> Iterator[str]:
 
 def _table(table: Table, rows: Iterable[tuple[Cell, ...]], limit: int | None) -> Iterator[str]:
     cells = [[_shown(cell) for cell in row] for row in rows]
-    kept = [i for i, column in enumerate(table.columns) if column.heading or any(row[i] for row in cells)]
+    kept = [
+        i
+        for i, column in enumerate(table.columns)
+        if column.in_text and (column.heading or any(row[i] for row in cells))
+    ]
+    points = _points(cells, table.columns)
+    cells = [_on_points(row, points) for row in cells]
+    kept, dropped = _that_fit(kept, _widths(cells, table.columns), table.columns, limit)
     columns = [table.columns[i] for i in kept]
     cells = [[row[i] for i in kept] for row in cells]
-    points = _points(cells, columns)
-    cells = [_on_points(row, points) for row in cells]
     widths = _fitted(_widths(cells, columns), columns, limit)
     yield from _wrapped([column.heading for column in columns], widths, columns)
     yield _GAP.join("-" * w for w in widths)
     for row in cells:
         yield from _wrapped(row, widths, columns)
+    if dropped:
+        names = ", ".join(table.columns[i].heading for i in dropped)
+        yield from _sentences([f"too narrow for: {names}"], limit)
+
+
+def _that_fit(
+    kept: list[int], widths: Sequence[int], columns: Sequence[Column], limit: int | None
+) -> tuple[list[int], list[int]]:
+    """Return the columns that fit when text is as narrow as it can be, and those left out by their rank."""
+    least = [min(w, _NARROWEST) if columns[i].kind == "text" else w for i, w in enumerate(widths)]
+    dropped: list[int] = []
+    while limit is not None and sum(least[i] for i in kept) + len(_GAP) * (len(kept) - 1) > limit:
+        worst = max(kept, key=lambda i: (columns[i].rank, i), default=None)
+        if worst is None or not columns[worst].rank:
+            break
+        kept = [i for i in kept if i != worst]
+        dropped.append(worst)
+    return kept, sorted(dropped)
 
 
 def _outline(table: Table, rows: Iterator[tuple[Cell, ...]]) -> Iterator[str]:
@@ -173,13 +200,12 @@ def _wrapped(row: Sequence[str], widths: Sequence[int], columns: Sequence[Column
 
 
 def _plain_value(cell: Cell) -> str | int | None:
-    return (
-        shown(cell)
-        if isinstance(cell, Decimal | Fraction)
-        else visible(cell)
-        if isinstance(cell, str)
-        else cell
-    )
+    """Return a cell as machines read it: numbers in full, as text."""
+    if isinstance(cell, Amount):
+        return in_full(cell.number)
+    if isinstance(cell, Decimal | Fraction):
+        return shown(cell)
+    return visible(cell) if isinstance(cell, str) else cell
 
 
 def as_dict(document: Document) -> dict[str, Any]:
@@ -205,7 +231,12 @@ def as_csv(table: Table) -> Iterator[str]:
     """Yield the lines of a table as CSV (RFC 4180, without line ends): keys as header, "?" for the unknown."""
     yield _csv_line(column.key for column in table.columns)
     for row in table.rows:
-        yield _csv_line(_shown(cell) for cell in row)
+        yield _csv_line(_plain_text(cell) for cell in row)
+
+
+def _plain_text(cell: Cell) -> str:
+    value = _plain_value(cell)
+    return UNKNOWN if value is None else str(value)
 
 
 def _csv_line(cells: Iterable[str]) -> str:

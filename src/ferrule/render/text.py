@@ -8,7 +8,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 
 from ferrule.diagnostics.finding import CheckResult, Located, Severity, Spot
-from ferrule.render.characters import logged, logged_characters, width
+from ferrule.model.columns import width
+from ferrule.render.characters import logged, logged_characters
 
 __all__ = ["Show", "render_text", "totals"]
 

@@ -8,22 +8,39 @@ from typing import Literal
 from msgspec import Struct
 
 from ferrule.model.exact import Exact
+from ferrule.report.picture import Picture
 
-__all__ = ["Cell", "Column", "Document", "Table"]
+__all__ = ["Amount", "Cell", "Column", "Document", "Table"]
+
+
+class Amount(Struct, frozen=True):
+    """A number that people see rounded to ``places`` and machines see in full.
+
+    ``trim`` leaves off zeros at the end, as suits quantities; money keeps its places.
+    """
+
+    number: Exact
+    places: int = 2
+    trim: bool = False
+
 
 #: A cell: text, an exact number, or None for what is not known, which no form may show as zero or blank.
-Cell = str | Exact | int | None
+Cell = str | Exact | int | Amount | None
 
 
 class Column(Struct, frozen=True):
     """A column: its key in machine forms (snake_case), its heading, and whether it holds numbers.
 
     Numbers are lined up on their point. A column without a heading is shown only where it says something.
+    Where a terminal is too narrow, columns with a ``rank`` above 0 are left out, the highest first.
     """
 
     key: str
     heading: str
     kind: Literal["text", "number"] = "text"
+    rank: int = 0
+    #: False for what people read elsewhere in the report, such as remarks under the table.
+    in_text: bool = True
 
 
 class Table(Struct, frozen=True, kw_only=True):
@@ -48,3 +65,5 @@ class Document(Struct, frozen=True, kw_only=True):
     tables: tuple[Table, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    #: Drawn below the tables on a terminal or a page; machine forms have the same numbers in the tables.
+    pictures: tuple[Picture, ...] = ()

@@ -1,0 +1,105 @@
+"""What a picture shows: named amounts in rows, or amounts that change in steps. No looks, no sizes.
+
+A report makes these beside its tables and from the same exact numbers; the chart room draws them for a page,
+a terminal or a pipe. Names are text from files and are made harmless where they are drawn.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from ferrule.model.exact import Exact
+
+__all__ = ["Bar", "Bars", "Curve", "Floor", "Line", "Picture", "Rounding", "Segment", "Step"]
+
+
+class Rounding(Struct, frozen=True):
+    """How amounts are rounded when they are shown: decimals, and where a half goes."""
+
+    places: int = 2
+    half_even: bool = False
+
+
+class Segment(Struct, frozen=True):
+    """One element of a bar. ``value`` is None where it is not known: the bar then says "at least".
+
+    A value below zero (a credit) is taken off the end of the bar.
+    """
+
+    name: str
+    value: Exact | None
+
+
+class Bar(Struct, frozen=True):
+    """One row: its name (a volume, a firm), its elements from the left, and a remark under it."""
+
+    name: str
+    segments: tuple[Segment, ...]
+    remark: str = ""
+
+
+class Bars(Struct, frozen=True, kw_only=True):
+    """Bars on one scale. Elements of the same name are the same element in every row.
+
+    ``description`` is a sentence for people who cannot see the picture; ``unit`` is that of every value,
+    such as "EUR per unit".
+    """
+
+    title: str
+    description: str
+    unit: str
+    rows: tuple[Bar, ...]
+    rounding: Rounding = Rounding()
+
+
+class Line(Struct, frozen=True):
+    """A named amount that holds from each point to the next. Points are (x, y), x rising, each x once.
+
+    An unknown y (None) leaves a gap up to the next point. The last point holds on to the picture's edge.
+    """
+
+    name: str
+    points: tuple[tuple[Exact, Exact | None], ...]
+
+
+class Step(Struct, frozen=True):
+    """The cause of a step, at the x where it happens, on the line of that name (the first, if empty)."""
+
+    x: Exact
+    cause: str
+    line: str = ""
+
+
+class Floor(Struct, frozen=True):
+    """An amount the lines should not fall below, drawn as a level dashed line."""
+
+    y: Exact
+    name: str
+
+
+class Curve(Struct, frozen=True, kw_only=True):
+    """Step lines on one scale; one is enough, and then it needs no name.
+
+    ``places`` names amounts of x that mean something else than their number (a week); without it round
+    numbers are written. ``spread`` "ratio" gives equal factors of x equal room (a logarithmic scale, as
+    suits 100, 1,000, 10,000); every x must then be above zero. ``lowest`` is the word for the lowest known
+    point of the first line, its earliest if it is reached twice; empty, it is not marked.
+    ``rounding`` is for y.
+    """
+
+    title: str
+    description: str
+    unit_x: str
+    unit_y: str
+    lines: tuple[Line, ...]
+    labels: tuple[Step, ...] = ()
+    floor: Floor | None = None
+    lowest: str = ""
+    places: tuple[tuple[Exact, str], ...] = ()
+    spread: Literal["even", "ratio"] = "even"
+    rounding: Rounding = Rounding()
+
+
+Picture = Bars | Curve
