@@ -19,7 +19,17 @@ from ferrule.model.product import Product
 from ferrule.model.quantity import Quantity, UnitMismatch, convert
 from ferrule.model.records.assembly import Effectivity, Line
 
-__all__ = ["Context", "Edge", "NoEdge", "Structure", "is_effective", "line_quantity", "rings", "structure_of"]
+__all__ = [
+    "Context",
+    "Edge",
+    "NoEdge",
+    "Structure",
+    "is_effective",
+    "known_quantity",
+    "line_quantity",
+    "rings",
+    "structure_of",
+]
 
 
 class Context(Struct, frozen=True, kw_only=True):
@@ -108,14 +118,15 @@ def structure_of(product: Product, context: Context) -> Structure:
             elif not is_effective(line.effective, context):
                 left_out.append((parent, index, "not effective"))
             else:
-                kept.append(Edge(parent, index, line.part, _known_quantity(product, line)))
+                kept.append(Edge(parent, index, line.part, known_quantity(product, line)))
         edges[parent] = tuple(kept)
     nodes = frozenset(product.parts) | frozenset(product.assemblies)
     nodes |= {edge.child for children in edges.values() for edge in children}
     return Structure(edges, nodes, _topological(edges, nodes), tuple(left_out))
 
 
-def _known_quantity(product: Product, line: Line) -> Exact | None:
+def known_quantity(product: Product, line: Line) -> Exact | None:
+    """Return how much a line uses for one assembly, in the unit of its part; None where it is not known."""
     item = product.item(line.part)
     try:
         quantity = line_quantity(line, item.unit if item is not None else "each")

@@ -1,0 +1,198 @@
+"""Alternates: used in order of preference for what the first part cannot cover, linked sets together.
+
+The earliest run keeps the first part; the latest gives it up first. Only approved alternates that hold on
+the run's day count.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from ferrule.compute.demand import Use, with_losses
+from ferrule.compute.structure import Context, is_effective
+from ferrule.model.product import Product
+from ferrule.model.records.assembly import Alternate
+
+__all__ = ["Switch", "with_alternates"]
+
+_ZERO = Fraction(0)
+Pool = tuple[str, str | None]
+
+
+class Switch(Struct, frozen=True, kw_only=True):
+    """Units of one line in one run that take an alternate; ``set_`` names a linked set that switched with it."""
+
+    run: str
+    parent: str
+    index: int
+    part: str
+    alternate: str
+    units: Fraction
+    set_: str | None = None
+
+
+def with_alternates(
+    product: Product,
+    uses: Sequence[Use],
+    days: Mapping[str, dt.date],
+    limit: Callable[[Pool], Fraction | None],
+    gross: Callable[[Sequence[Use]], Fraction],
+) -> tuple[tuple[Use, ...], tuple[Switch, ...]]:
+    """Return the uses with alternates where a part falls short, and what was switched.
+
+    ``limit`` is the most that can be had for a pool (part and buyer), None where nothing limits it;
+    ``gross`` is what pooled uses of one part need. ``days`` gives the day of each run, for the order and for
+    effectivity. What no alternate covers stays with the first part.
+    """
+    switcher = _Switcher(product, list(uses), days, limit, gross)
+    switcher.run()
+    return tuple(switcher.uses), tuple(switcher.switches)
+
+
+class _Switcher:
+    def __init__(
+        self,
+        product: Product,
+        uses: list[Use],
+        days: Mapping[str, dt.date],
+        limit: Callable[[Pool], Fraction | None],
+        gross: Callable[[Sequence[Use]], Fraction],
+    ) -> None:
+        self.product, self.uses, self.days = product, uses, days
+        self.limit, self.gross = limit, gross
+        self.switches: list[Switch] = []
+
+    def run(self) -> None:
+        """Switch, part by part in the order of their numbers."""
+        pools = {(use.part, use.buyer) for use in self.uses if self._alternates(use)}
+        for pool in sorted(pools, key=lambda pool: (pool[0], pool[1] or "")):
+            self._relieve(pool)
+
+    def _line_alternates(self, use: Use) -> tuple[Alternate, ...]:
+        return self.product.lines[use.parent][use.index].alternates
+
+    def _alternates(self, use: Use) -> list[Alternate]:
+        """Return the alternates that a use may take on its run's day, in order of preference."""
+        if self.product.lines[use.parent][use.index].part != use.part:
+            return []
+        day = self.days[use.run]
+        return [
+            alternate
+            for alternate in self._line_alternates(use)
+            if alternate.approved is not None
+            and alternate.approved <= day
+            and is_effective(alternate.effective, Context(day=day, build=use.run))
+        ]
+
+    def _pool(self, pool: Pool) -> list[Use]:
+        return [use for use in self.uses if (use.part, use.buyer) == pool]
+
+    def _over(self, pool: Pool) -> Fraction:
+        """Return by how much a pool's gross need is over what can be had; 0 where nothing limits it."""
+        most = self.limit(pool)
+        return _ZERO if most is None else max(_ZERO, self.gross(self._pool(pool)) - most)
+
+    def _relieve(self, pool: Pool) -> None:
+        latest = sorted(self._pool(pool), key=lambda use: self.days[use.run], reverse=True)
+        for use in latest:
+            for alternate in self._alternates(use):
+                if not self._over(pool):
+                    return
+                self._move(use, alternate, pool)
+
+    def _move(self, use: Use, alternate: Alternate, pool: Pool) -> None:
+        """Move as few units of a line as relieve the pool, and no more than the alternate can serve."""
+        use = next((kept for kept in self.uses if _same_line(kept, use) and kept.part == use.part), use)
+        most = math.floor(use.units) if use.units.denominator == 1 else use.units
+        wanted = self._fewest(use, alternate, pool, math.ceil(most))
+        if not wanted:
+            return
+        for linked, other in self._linked(use, alternate):
+            self._replace(linked, other, min(wanted, linked.units))
+
+    def _fewest(self, use: Use, alternate: Alternate, pool: Pool, most: int) -> Fraction:
+        low, high = 0, most
+        while low < high:
+            middle = (low + high) // 2
+            if self._over_after(use, alternate, pool, Fraction(middle)):
+                low = middle + 1
+            else:
+                high = middle
+        served = self._served(use, alternate, low)
+        return min(served, use.units)
+
+    def _over_after(self, use: Use, alternate: Alternate, pool: Pool, units: Fraction) -> bool:
+        trial = _Switcher(self.product, list(self.uses), self.days, self.limit, self.gross)
+        for linked, other in self._linked(use, alternate):
+            trial._replace(linked, other, min(units, linked.units))
+        return trial._over(pool) > 0
+
+    def _served(self, use: Use, alternate: Alternate, wanted: int) -> Fraction:
+        """Return the most units up to ``wanted`` that leave no alternate short."""
+        low, high = 0, wanted
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self._fits(use, alternate, Fraction(middle)):
+                low = middle
+            else:
+                high = middle - 1
+        return Fraction(low)
+
+    def _fits(self, use: Use, alternate: Alternate, units: Fraction) -> bool:
+        trial = _Switcher(self.product, list(self.uses), self.days, self.limit, self.gross)
+        pairs = list(self._linked(use, alternate))
+        for linked, other in pairs:
+            trial._replace(linked, other, min(units, linked.units))
+        return not any(trial._over((other.part, linked.buyer)) for linked, other in pairs)
+
+    def _linked(self, use: Use, alternate: Alternate) -> Iterator[tuple[Use, Alternate]]:
+        """Yield the use and, for a linked set, every other use of the same run and assembly in the set."""
+        yield use, alternate
+        if alternate.set is None:
+            return
+        for other in self.uses:
+            if _same_line(other, use) or (other.run, other.assembly) != (use.run, use.assembly):
+                continue
+            for candidate in self._alternates(other):
+                if candidate.set == alternate.set:
+                    yield other, candidate
+                    break
+
+    def _replace(self, use: Use, alternate: Alternate, units: Fraction) -> None:
+        place = next(
+            (i for i, kept in enumerate(self.uses) if _same_line(kept, use) and kept.part == use.part), None
+        )
+        if place is None or not units:
+            return
+        kept = self.uses[place]
+        line = self.product.lines[use.parent][use.index]
+        moved = replace(kept, part=alternate.part, units=min(units, kept.units))
+        moved = with_losses(moved, line, self.product.parts.get(alternate.part))
+        rest = replace(kept, units=kept.units - moved.units)
+        self.uses[place : place + 1] = [each for each in (rest, moved) if each.units]
+        self.switches.append(
+            Switch(
+                run=use.run,
+                parent=use.parent,
+                index=use.index,
+                part=use.part,
+                alternate=alternate.part,
+                units=moved.units,
+                set_=alternate.set,
+            )
+        )
+
+
+def _same_line(one: Use, other: Use) -> bool:
+    return (one.run, one.assembly, one.parent, one.index) == (
+        other.run,
+        other.assembly,
+        other.parent,
+        other.index,
+    )

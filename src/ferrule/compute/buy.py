@@ -1,0 +1,426 @@
+"""What a plan has to buy: demand pooled by part and buyer, netted by date, ordered from the chosen source.
+
+Pooling holds inside one buyer: what the factory buys and what we buy and send are never one order. Whoever
+buys, the money is in the home currency.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from ferrule.compute.alternates import Switch, with_alternates
+from ferrule.compute.demand import Demand, Use, demand_of, us
+from ferrule.compute.gross import Gross, Pack, gross_of
+from ferrule.compute.needdates import order_by
+from ferrule.compute.netting import Netted, Supplies, Wanted, net_of, supplies_of
+from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
+from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
+from ferrule.compute.rates import Rates, rates_of
+from ferrule.compute.runs import PlanRuns
+from ferrule.compute.sourcing import Choice, available, choose
+from ferrule.model.product import Product
+from ferrule.model.quantity import convert
+from ferrule.model.records.part import Item, Part
+
+__all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "market_of", "pools_of"]
+
+_ZERO, _ONE = Fraction(0), Fraction(1)
+Pool = tuple[str, str | None]
+
+
+class Ask(Struct, frozen=True, kw_only=True):
+    """How to buy: the day of asking, the strategy that decides, and how a source is picked."""
+
+    today: dt.date
+    strategy: Strategy = "least cash now"
+    choice: Choice = "preferred"
+
+
+class OrderLine(Struct, frozen=True, kw_only=True):
+    """One order of a part at one source.
+
+    ``qty`` is what is ordered; ``basket`` says at which prices, None where none is known. ``order_by`` is the
+    last day that is early enough, None without lead time or date; ``doubts`` weaken the price.
+    """
+
+    share: Fraction
+    purchase: Purchase
+    qty: Fraction
+    basket: Basket | None
+    order_by: dt.date | None
+    order_day: dt.date
+    doubts: tuple[Doubt, ...]
+
+    @property
+    def quote(self) -> Quote:
+        """Return the source's quote."""
+        return self.purchase.quote
+
+    @property
+    def spend(self) -> Fraction | None:
+        """Return what the order costs with its charges; None where the price is not known."""
+        return None if self.basket is None else self.basket.spend
+
+
+class BuyRow(Struct, frozen=True, kw_only=True):
+    """One part for one buyer, with its working. Quantities in the part's unit, money in the home currency.
+
+    ``wanted`` holds each run's day and added gross need, by date. ``left`` is what is over when all is built,
+    stock on hand included; ``left_value`` its value, None where a price is missing. ``plain`` is the demand
+    times the price paid, as a spreadsheet has it. ``later`` is firm demand that may use the leftover.
+    """
+
+    part: str
+    buyer: str | None
+    supply: str
+    uses: tuple[Use, ...]
+    wanted: tuple[tuple[str, Wanted], ...]
+    gross: Gross
+    netted: Netted
+    orders: tuple[OrderLine, ...]
+    later: Later
+    left: Fraction
+    left_value: Fraction | None
+    plain: Fraction | None
+    unknown: tuple[str, ...]
+
+    @property
+    def ordered(self) -> Fraction:
+        """Return the quantity ordered from all sources."""
+        return sum((order.qty for order in self.orders), _ZERO)
+
+    @property
+    def spend(self) -> Fraction | None:
+        """Return what all orders cost; None where one has no known price."""
+        return _sum(order.spend for order in self.orders)
+
+    @property
+    def is_short(self) -> bool:
+        """Return whether something is needed and no source can be asked for it."""
+        return self.netted.net > 0 and not self.orders and self.buyer is not None
+
+
+class Bought(Struct, frozen=True, kw_only=True):
+    """The purchase list of some runs. ``good`` is the number of sellable units they make."""
+
+    ask: Ask
+    runs: PlanRuns
+    demands: tuple[Demand, ...]
+    rows: tuple[BuyRow, ...]
+    switches: tuple[Switch, ...]
+    good: Fraction
+    unknown: tuple[str, ...]
+
+
+class Market(Struct, frozen=True, kw_only=True):
+    """Product, exchange rates and the quotes of every part, read once."""
+
+    product: Product
+    rates: Rates
+    quotes: Mapping[str, tuple[Quote, ...]]
+
+    def item(self, part: str) -> Item | None:
+        """Return the record of a part."""
+        return self.product.item(part)
+
+
+def market_of(product: Product, parts: Iterable[str]) -> Market:
+    """Return what the sources of some parts ask."""
+    rates = rates_of(product)
+    quotes = {}
+    for part in dict.fromkeys(parts):
+        item = product.item(part)
+        count = len(item.source) if item is not None else 0
+        quotes[part] = tuple(quote_of(product, item, i, rates) for i in range(count)) if item else ()
+    return Market(product=product, rates=rates, quotes=quotes)
+
+
+def pools_of(uses: Iterable[Use]) -> dict[Pool, list[Use]]:
+    """Return uses by part and buyer, sorted by both."""
+    pools: dict[Pool, list[Use]] = {}
+    for use in uses:
+        pools.setdefault((use.part, use.buyer), []).append(use)
+    return dict(sorted(pools.items(), key=lambda pool: (pool[0][0], pool[0][1] or "")))
+
+
+def buy(product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True) -> Bought:
+    """Return what some runs have to buy; ``netted`` False asks for everything anew, stock left aside.
+
+    Raises ValueError where assemblies contain themselves.
+    """
+    demands = tuple(demand_of(product, run) for run in runs.runs)
+    uses = [use for demand in demands for use in demand.uses]
+    alternates = {
+        alternate.part for use in uses for alternate in product.lines[use.parent][use.index].alternates
+    }
+    market = market_of(product, [*(use.part for use in uses), *sorted(alternates)])
+    desk = _Desk(market, runs, ask, netted=netted)
+    spread, switches = desk.with_alternates(uses)
+    later = desk.later_demand()
+    pools = pools_of(spread)
+    rows = tuple(desk.row(pool, tuple(group), later.get(pool)) for pool, group in pools.items())
+    return Bought(
+        ask=ask,
+        runs=runs,
+        demands=demands,
+        rows=rows,
+        switches=switches,
+        good=sum((run.qty for run in runs.runs), _ZERO),
+        unknown=tuple(dict.fromkeys(words for demand in demands for words in demand.unknown)),
+    )
+
+
+class _Desk:
+    """Buys pool by pool, with what is the same for all of them at hand."""
+
+    def __init__(self, market: Market, runs: PlanRuns, ask: Ask, *, netted: bool) -> None:
+        self.market, self.runs, self.ask, self.netted = market, runs, ask, netted
+        self.product = market.product
+        self.own = us(market.product)
+        self.buyers: dict[str, list[str]] = {}
+
+    def with_alternates(self, uses: Sequence[Use]) -> tuple[tuple[Use, ...], tuple[Switch, ...]]:
+        """Return the uses with alternates where the first part cannot be had in full."""
+        days = {run.name: run.day for run in self.runs.runs}
+        spread, switches = with_alternates(self.product, uses, days, self._limit, self._gross_alone)
+        for use in spread:
+            if use.buyer is not None and use.buyer not in self.buyers.setdefault(use.part, []):
+                self.buyers[use.part].append(use.buyer)
+        return spread, switches
+
+    def _limit(self, pool: Pool) -> Fraction | None:
+        part, buyer = pool
+        item = self.market.item(part)
+        if buyer is None or item is None or item.in_house:
+            return None
+        most = available(self.market.quotes[part])
+        if most is None or not self.netted:
+            return most
+        supplies = supplies_of(self.product, part, buyer, self.own, [buyer])
+        stock = net_of([Wanted(None, _ZERO)], supplies)
+        return most + max(_ZERO, stock.over - stock.safety)
+
+    def _gross_alone(self, uses: Sequence[Use]) -> Fraction:
+        if not uses:
+            return _ZERO
+        quotes = self.market.quotes[uses[0].part]
+        return self._gross(uses, quotes[0].bare.pack if quotes else Pack()).total
+
+    def _gross(self, uses: Sequence[Use], pack: Pack) -> Gross:
+        item = self.market.item(uses[0].part)
+        unit = item.unit if item is not None else "each"
+        return gross_of(uses, unit, self.product.conventions, pack, _kerf(item))
+
+    def later_demand(self) -> dict[Pool, tuple[Fraction, dt.date]]:
+        """Return firm demand of the runs that come after, by pool, with the first day it is needed."""
+        found: dict[Pool, tuple[Fraction, dt.date]] = {}
+        for run in self.runs.later:
+            if not run.firm:
+                continue
+            for pool, group in pools_of(demand_of(self.product, run).uses).items():
+                qty, day = found.get(pool, (_ZERO, run.day))
+                found[pool] = (qty + self._gross_alone(group), min(day, run.day))
+        return found
+
+    def row(self, pool: Pool, uses: tuple[Use, ...], later: tuple[Fraction, dt.date] | None) -> BuyRow:
+        """Return the row of one pool."""
+        part, buyer = pool
+        item = self.market.item(part)
+        runs = self._runs(uses)
+        supplies = self._supplies(part, buyer)
+        unknown: list[str] = []
+        quotes = self._fitting(part, uses, unknown) if item is not None and not item.in_house else []
+        wanted_for = functools.cache(functools.partial(self._wanted, uses, runs))
+        need = functools.cache(lambda pack: net_of(wanted_for(pack), supplies).net)
+        use_later = self._later(later, runs)
+        chosen = choose(quotes, need, use_later, self.ask.choice, self.ask.strategy) if buyer else ()
+        pack = chosen[0].purchase.quote.bare.pack if chosen else Pack()
+        if chosen and chosen[0].purchase.baskets:
+            lots = chosen[0].purchase.baskets[self.ask.strategy].lots
+            pack = lots[0].form.pack if lots else pack
+        gross = self._gross_of(uses, pack, unknown)
+        wanted = wanted_for(pack) if gross is not None else [Wanted(day, _ZERO) for _, day in runs]
+        net = net_of(wanted, supplies)
+        first = next((need.day for need, short in zip(wanted, net.nets, strict=True) if short), None)
+        orders = tuple(self._order(each.share, each.purchase, first) for each in chosen if net.net > 0)
+        left = net.over + sum((order.qty for order in orders), _ZERO) - net.net
+        return BuyRow(
+            part=part,
+            buyer=buyer,
+            supply=uses[0].supply,
+            uses=uses,
+            wanted=tuple((name, each) for (name, _), each in zip(runs, wanted, strict=True)),
+            gross=gross
+            or Gross(demand=_ZERO, attrition=_ZERO, mounts=0, setup=_ZERO, offcut=_ZERO, total=_ZERO, runs=0),
+            netted=net,
+            orders=orders,
+            later=use_later,
+            left=left,
+            left_value=self._left_value(left, orders, supplies),
+            plain=self._plain(uses, orders, quotes),
+            unknown=tuple(dict.fromkeys([*unknown, *self._missing(item, uses, orders, net, buyer)])),
+        )
+
+    def _supplies(self, part: str, buyer: str | None) -> Supplies:
+        if not self.netted or buyer is None:
+            return Supplies()
+        return supplies_of(self.product, part, buyer, self.own, self.buyers.get(part, [buyer]))
+
+    def _runs(self, uses: Iterable[Use]) -> list[tuple[str, dt.date | None]]:
+        """Return the runs of some uses with the day each needs its parts, earliest first, undated last."""
+        days: dict[str, dt.date | None] = {}
+        for use in uses:
+            day = self.runs.need_day(use.run, use.assembly)
+            known = days.get(use.run)
+            days[use.run] = day if known is None else min(known, day) if day is not None else known
+        return sorted(days.items(), key=lambda run: (run[1] is None, run[1] or dt.date.min, run[0]))
+
+    def _fitting(self, part: str, uses: Sequence[Use], unknown: list[str]) -> list[Quote]:
+        """Return the quotes with the forms whose packs can serve; the others are named."""
+        kept = []
+        for quote in self.market.quotes[part]:
+            forms = [form for form in quote.forms if self._gross_of(uses, form.pack, unknown) is not None]
+            if forms or not quote.forms:
+                kept.append(replace(quote, forms=tuple(forms)))
+        return kept
+
+    def _gross_of(self, uses: Sequence[Use], pack: Pack, unknown: list[str]) -> Gross | None:
+        try:
+            return self._gross(uses, pack)
+        except ValueError as error:
+            unknown.append(str(error))
+            return None
+
+    def _wanted(
+        self, uses: Sequence[Use], runs: Sequence[tuple[str, dt.date | None]], pack: Pack
+    ) -> list[Wanted]:
+        """Return the gross need that each run adds to those before it: pooled, rounded up once."""
+        wanted, before, names = [], _ZERO, set[str]()
+        for name, day in runs:
+            names.add(name)
+            total = self._gross([use for use in uses if use.run in names], pack).total
+            wanted.append(Wanted(day, total - before))
+            before = total
+        return wanted
+
+    def _later(
+        self, later: tuple[Fraction, dt.date] | None, runs: Sequence[tuple[str, dt.date | None]]
+    ) -> Later:
+        last = max((day for _, day in runs if day is not None), default=None)
+        if later is None:
+            return Later()
+        rate = self.product.policy.carrying_rate
+        weeks = Fraction(max(0, (later[1] - last).days), 7) if last is not None else _ZERO
+        return Later(later[0], Fraction(rate.fraction) * weeks / 52 if rate is not None else _ZERO)
+
+    def _order(self, share: Fraction, purchase: Purchase, first: dt.date | None) -> OrderLine:
+        """Return the order of a purchase, due on the first day that something is short."""
+        basket = purchase.baskets.get(self.ask.strategy)
+        source = purchase.quote.source
+        latest = order_by(source, first) if first is not None else None
+        day = max(self.ask.today, latest) if latest is not None else self.ask.today
+        oldest = self.product.policy.quote_max_age.in_days
+        return OrderLine(
+            share=share,
+            purchase=purchase,
+            qty=basket.qty if basket is not None else purchase.quote.bare.rounded(purchase.need),
+            basket=basket,
+            order_by=latest,
+            order_day=day,
+            doubts=standing(source, day, None if oldest is None else int(oldest)),
+        )
+
+    def _left_value(self, left: Fraction, orders: Sequence[OrderLine], supplies: Supplies) -> Fraction | None:
+        """Return the value of what is left: ordered pieces at the price paid, then stock at its own value."""
+        if left <= 0:
+            return _ZERO
+        each = _each(orders)
+        ordered = sum((order.qty for order in orders), _ZERO)
+        fresh = min(left, ordered)
+        value = fresh * each if each is not None else None if fresh else _ZERO
+        rest = left - fresh
+        if not rest or value is None:
+            return value
+        stock = self._stock_value(supplies, each)
+        return None if stock is None else value + rest * stock
+
+    def _stock_value(self, supplies: Supplies, each: Fraction | None) -> Fraction | None:
+        """Return the average value of one piece in stock or on order, by its own value, else the price paid."""
+        home, total, pieces = self.product.head.currency, _ZERO, _ZERO
+        rows = [(row.qty, row.value) for _, row in supplies.stock if row.status == "usable"]
+        rows += [(row.qty, row.each) for _, row in supplies.orders]
+        for qty, value in rows:
+            own = self.market.rates.money(value, home, home) if value is not None else each
+            if own is None:
+                return None
+            total, pieces = total + Fraction(qty) * own, pieces + Fraction(qty)
+        return total / pieces if pieces else _ZERO
+
+    def _plain(
+        self, uses: Sequence[Use], orders: Sequence[OrderLine], quotes: Sequence[Quote]
+    ) -> Fraction | None:
+        """Return demand times price, without losses, packs and charges."""
+        demand = sum((use.quantity for use in uses), _ZERO)
+        each = _each(orders)
+        if each is None and not orders:
+            forms = [form for quote in quotes[:1] for form in quote.forms[:1]]
+            each = forms[0].price(forms[0].rounded(demand)) if forms and demand else None
+        return None if each is None else demand * each
+
+    def _missing(
+        self,
+        item: Item | None,
+        uses: Sequence[Use],
+        orders: Sequence[OrderLine],
+        net: Netted,
+        buyer: str | None,
+    ) -> list[str]:
+        """Return in words what is not known about a row."""
+        missing = []
+        if any(use.attrition is None for use in uses):
+            missing.append("attrition")
+        if any(use.setup_loss is None for use in uses):
+            missing.append("set-up loss")
+        if item is None:
+            missing.append("the part itself, defined in no file")
+        elif net.net > 0 and not orders and buyer is not None and not item.in_house:
+            missing.append("source")
+        for order in orders:
+            if order.basket is None:
+                missing.append("price")
+            if order.order_by is None:
+                missing.append("lead time" if order.quote.source.lead_time is None else "day of need")
+            missing += order.quote.unknown
+        return missing
+
+
+def _kerf(item: Item | None) -> Fraction:
+    """Return what a cut takes beside the piece, in the part's unit."""
+    kerf = item.kerf if isinstance(item, Part) else None
+    if kerf is None or item is None:
+        return _ZERO
+    return Fraction((convert(kerf, item.unit) if kerf.unit else kerf).number)
+
+
+def _each(orders: Sequence[OrderLine]) -> Fraction | None:
+    """Return the price of one over all orders of a part, charges left aside; None where none is known."""
+    baskets = [order.basket for order in orders]
+    qty = sum((basket.qty for basket in baskets if basket is not None), _ZERO)
+    if not qty or any(basket is None for basket in baskets):
+        return None
+    return sum((basket.goods for basket in baskets if basket is not None), _ZERO) / qty
+
+
+def _sum(amounts: Iterable[Fraction | None]) -> Fraction | None:
+    total = _ZERO
+    for amount in amounts:
+        if amount is None:
+            return None
+        total += amount
+    return total

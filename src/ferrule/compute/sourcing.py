@@ -1,0 +1,111 @@
+"""From which source to buy: the preferred, the cheapest, the fastest, or shares; never a denied one in silence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from typing import Literal
+
+from msgspec import Struct
+
+from ferrule.compute.gross import Pack
+from ferrule.compute.needdates import lead_days
+from ferrule.compute.purchase import Later, Purchase, Strategy, purchase
+from ferrule.compute.quotes import Quote
+
+__all__ = ["CHOICES", "Choice", "Chosen", "available", "choose", "usable"]
+
+_ZERO = Fraction(0)
+Choice = Literal["preferred", "cheapest", "fastest"]
+CHOICES: tuple[Choice, ...] = ("preferred", "cheapest", "fastest")
+#: Worse only when nothing better is there; a denied source is the last resort and always said.
+_ORDER = {"approved": 0, "emergency": 1, "trial": 1, "denied": 2}
+
+
+class Chosen(Struct, frozen=True):
+    """An order to one source: its share of the net need (one where it takes all) and the ways to buy it."""
+
+    share: Fraction
+    purchase: Purchase
+
+
+def usable(quotes: Sequence[Quote]) -> list[Quote]:
+    """Return the quotes of the best status at hand: approved ones, else trial and emergency, else denied."""
+    best = min((_ORDER[quote.source.status] for quote in quotes), default=0)
+    return [quote for quote in quotes if _ORDER[quote.source.status] == best]
+
+
+def available(quotes: Sequence[Quote]) -> Fraction | None:
+    """Return the most that can be had from sources that may be bought from, None where nothing limits it.
+
+    A quantity on allocation limits a source; what the seller holds for us comes on top.
+    """
+    total = _ZERO
+    for quote in usable(quotes):
+        if quote.source.status == "denied":
+            continue
+        if quote.source.allocated is None:
+            return None
+        total += Fraction(quote.source.allocated) + Fraction(quote.source.held_for_us or 0)
+    return total
+
+
+def choose(
+    quotes: Sequence[Quote],
+    need: Callable[[Pack], Fraction],
+    later: Later,
+    choice: Choice,
+    strategy: Strategy,
+) -> tuple[Chosen, ...]:
+    """Return the orders that cover a need: one source, or several by their shares.
+
+    Shares hold before any preference. ``preferred`` goes by rank, then file order; ``cheapest`` by the spend
+    of the strategy; ``fastest`` by lead time, an unknown one last.
+    """
+    kept = usable(quotes)
+    shared = [quote for quote in kept if quote.source.share is not None]
+    if len(shared) > 1:
+        return _shares(shared, need, later)
+    offers = [purchase(quote, need, later) for quote in kept]
+    if not offers:
+        return ()
+    best = min(offers, key=lambda offer: _key(offer, choice, strategy))
+    return (Chosen(Fraction(1), best),)
+
+
+def _key(offer: Purchase, choice: Choice, strategy: Strategy) -> tuple[object, ...]:
+    source = offer.quote.source
+    rank = (source.rank is None, source.rank or 0, offer.quote.index)
+    spend = offer.baskets[strategy].spend if offer.baskets else None
+    if choice == "cheapest":
+        return (spend is None, spend or _ZERO, *rank)
+    if choice == "fastest":
+        days = lead_days(source)
+        return (days is None, days or 0, *rank)
+    return rank
+
+
+def _shares(quotes: Sequence[Quote], need: Callable[[Pack], Fraction], later: Later) -> tuple[Chosen, ...]:
+    """Return an order for each share; shares are taken of their own sum, whole units rounded so as to add up."""
+    stated = [Fraction(quote.source.share.fraction) for quote in quotes if quote.source.share is not None]
+    total = sum(stated, _ZERO)
+    found, before = [], _ZERO
+    for quote, share in zip(quotes, stated, strict=True):
+        if share:
+            after = before + share / total
+            found.append(Chosen(share / total, purchase(quote, _between(need, before, after), later)))
+            before = after
+    return tuple(found)
+
+
+def _between(need: Callable[[Pack], Fraction], low: Fraction, high: Fraction) -> Callable[[Pack], Fraction]:
+    """Return the part of a need between two shares; whole needs are cut into whole parts."""
+
+    def part(pack: Pack) -> Fraction:
+        whole = need(pack)
+        if whole.denominator != 1:
+            return whole * (high - low)
+        return Fraction(math.ceil(whole * high) - math.ceil(whole * low))
+
+    return part
