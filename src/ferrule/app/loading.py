@@ -7,13 +7,14 @@ from collections.abc import Iterable
 import msgspec
 
 from ferrule.diagnostics.finding import Finding, Located, Place, Related, Severity, Spot
+from ferrule.diagnostics.rule import place_of
 from ferrule.load.build import Loaded, load_product
 from ferrule.load.identity import fingerprints, subject_of
 from ferrule.load.locate import Positions, spot_of
 from ferrule.load.toml import decode
 from ferrule.source.snapshot import Problem, Snapshot
 
-__all__ = ["load_snapshot", "located", "original", "problem_findings", "reading_order"]
+__all__ = ["Places", "load_snapshot", "located", "original", "problem_findings", "reading_order"]
 
 
 def load_snapshot(snapshot: Snapshot) -> Loaded:
@@ -57,6 +58,25 @@ def located(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> 
         for finding, subject, mark in zip(found, subjects, marks, strict=True)
     ]
     return sorted(rows, key=reading_order)
+
+
+class Places:
+    """Leads from a record and a path inside it to its file and line, in the text of a snapshot."""
+
+    def __init__(self, loaded: Loaded, snapshot: Snapshot) -> None:
+        self.loaded = loaded
+        self.data = {file.path: file.data for file in snapshot.files}
+        self.read: dict[str, tuple[str, Positions | None]] = {}
+
+    def __call__(self, kind: str, number: str | int, *path: str | int) -> str:
+        """Return ``file:line`` of what the path leads to, or of what stands nearest above it."""
+        if (kind, number) not in self.loaded.product.homes:
+            return ""
+        place = self.loaded.original(place_of(self.loaded.product, kind, number, *path))
+        if place.file not in self.read:
+            text = decode(self.data.get(place.file, b""))
+            self.read[place.file] = (text, _positions(self.loaded, place.file, text))
+        return f"{place.file}:{spot_of(place, *self.read[place.file]).line}"
 
 
 def _spots(loaded: Loaded, snapshot: Snapshot, findings: Iterable[Finding]) -> dict[tuple[Place, str], Spot]:

@@ -1,0 +1,203 @@
+"""`buy`: the purchase list of a plan, the working behind a part, two builds in one order, lots over builds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+
+from ferrule.app.loading import Places, load_snapshot
+from ferrule.compute.buy import Ask, Bought, BuyRow, buy
+from ferrule.compute.combining import Combined, combined
+from ferrule.compute.lots import Ladder, Lotted, lot_for_lot, one_lot, plan_lots
+from ferrule.compute.netting import Wanted
+from ferrule.compute.runs import PlanRuns, runs_of
+from ferrule.compute.structure import rings
+from ferrule.errors import FerruleError
+from ferrule.model.product import Product
+from ferrule.model.records.plan import PlanFile
+from ferrule.model.text import nearest
+from ferrule.source.snapshot import Snapshot
+
+__all__ = ["Buying", "bought", "combine", "lots", "open_plan", "windows_named"]
+
+_ZERO = Fraction(0)
+
+
+class Buying(Struct, frozen=True, kw_only=True):
+    """A product and one of its plans, ready to be asked; ``faults`` counts what could not be read."""
+
+    product: Product
+    plan: PlanFile
+    faults: int
+    label: str
+    where: Places
+
+
+def open_plan(snapshot: Snapshot, plan: str | None) -> Buying:
+    """Return a snapshot's product and the named plan, or its only one.
+
+    Raises FerruleError where there is no such plan, or a ring forbids every answer.
+    """
+    loaded = load_snapshot(snapshot)
+    product = loaded.product
+    refuse_rings(product)
+    return Buying(
+        product=product,
+        plan=named_plan(product, plan),
+        faults=len(loaded.findings) + len(snapshot.problems),
+        label=snapshot.label,
+        where=Places(loaded, snapshot),
+    )
+
+
+def refuse_rings(product: Product) -> None:
+    """Raise FerruleError where assemblies contain themselves."""
+    ring = next(iter(rings(product)), None)
+    if ring is not None:
+        names = " > ".join([*(edge.parent for edge in ring), ring[0].parent])
+        raise FerruleError(
+            f"assemblies contain themselves: {names}", "`ferrule check --rule assembly-ring` shows the lines"
+        )
+
+
+def named_plan(product: Product, plan: str | None) -> PlanFile:
+    """Return the plan with this name, or the only one; raises FerruleError."""
+    names = sorted(product.plans)
+    if plan is None and len(names) == 1:
+        return product.plans[names[0]]
+    if plan is None:
+        listed = f"plans: {', '.join(names)}" if names else "a plan is a file with [plan] and [[build]]"
+        raise FerruleError("name the plan" if names else "the product has no plan", listed)
+    if plan not in product.plans:
+        best = nearest(plan, names)
+        raise FerruleError(
+            f"there is no plan called {plan}",
+            f"did you mean {best}?" if best else f"plans: {', '.join(names) or 'none'}",
+        )
+    return product.plans[plan]
+
+
+def bought(buying: Buying, ask: Ask, builds: Sequence[str]) -> Bought:
+    """Return the purchase list of a plan, or of the named builds; raises FerruleError for an unknown one."""
+    return buy(buying.product, _runs(buying, builds), ask)
+
+
+def _runs(buying: Buying, builds: Sequence[str]) -> PlanRuns:
+    known = [build.name for build in buying.plan.build]
+    for name in builds:
+        if name not in known:
+            best = nearest(name, known)
+            raise FerruleError(
+                f"plan {buying.plan.plan.id} has no build called {name}",
+                f"did you mean {best}?" if best else f"builds: {', '.join(known) or 'none'}",
+            )
+    return runs_of(buying.product, buying.plan, builds)
+
+
+def refuse_unknown_part(result: Bought, part: str) -> None:
+    """Raise FerruleError for a part the plan does not need."""
+    known = sorted({row.part for row in result.rows})
+    if part not in known:
+        best = nearest(part, known)
+        raise FerruleError(
+            f"the plan needs no part {part}", f"did you mean {best}?" if best else "`ferrule buy` lists them"
+        )
+
+
+def windows_named(buying: Buying, names: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the two groups of builds to compare: those asked for, or the first two windows of the plan.
+
+    ``names`` holds two groups of build names parted by commas. Raises FerruleError.
+    """
+    if names:
+        groups = [tuple(name.strip() for name in group.split(",")) for group in names]
+        for group in groups:
+            _runs(buying, group)
+        if set(groups[0]) & set(groups[1]):
+            raise FerruleError("a build cannot come first and second", "name different builds")
+        return groups[0], groups[1]
+    windows = _runs(buying, ()).windows
+    if len(windows) < 2:
+        raise FerruleError(
+            "the plan has no two builds that are due on different days", "there is nothing to combine"
+        )
+    return windows[0], windows[1]
+
+
+def combine(
+    buying: Buying, ask: Ask, first: Sequence[str], second: Sequence[str]
+) -> Iterator[tuple[str, str | None, Combined]]:
+    """Yield part, buyer and comparison for everything that both groups of builds order.
+
+    Needs are net of stock: stock serves the first group, and a second order is judged as if made alone.
+    """
+    one, two = bought(buying, ask, first), bought(buying, ask, second)
+    both = bought(buying, ask, [*first, *second])
+    alone = {(row.part, row.buyer): row for row in one.rows}
+    later = {(row.part, row.buyer): row for row in two.rows}
+    for row in both.rows:
+        pool = (row.part, row.buyer)
+        if pool not in alone or pool not in later or not row.orders:
+            continue
+        before = alone[pool].netted.net
+        second_need = max(_ZERO, later[pool].gross.total - max(_ZERO, alone[pool].netted.over))
+        rate = _carrying(buying.product, row, set(first), set(second))
+        found = combined(row.orders[0].quote, before, row.netted.net, second_need, rate)
+        if found is not None:
+            yield (*pool, found)
+
+
+def _carrying(product: Product, row: BuyRow, first: set[str], second: set[str]) -> Fraction:
+    """Return the cost of carrying from the first group's need to the second's, as a share of value."""
+    rate = product.policy.carrying_rate
+    weeks = _weeks(row.wanted, first, second)
+    return Fraction(rate.fraction) * weeks / 52 if rate is not None else _ZERO
+
+
+def _weeks(wanted: Sequence[tuple[str, Wanted]], first: set[str], second: set[str]) -> Fraction:
+    early = [each.day for name, each in wanted if name in first and each.day is not None]
+    late = [each.day for name, each in wanted if name in second and each.day is not None]
+    return Fraction(max(0, (min(late) - min(early)).days), 7) if early and late else _ZERO
+
+
+def lots(buying: Buying, ask: Ask) -> Iterator[Lotted]:
+    """Yield the order lots of every part over the builds, at the carrying rate the policy states.
+
+    Demand is the net need of each build; holding goes by the price paid for the whole need at once.
+    """
+    result = bought(buying, ask, ())
+    for row in result.rows:
+        priced = row.orders and row.orders[0].quote.forms
+        if not priced or not any(row.netted.nets):
+            continue
+        quote = row.orders[0].quote
+        form = quote.forms[0]
+        ladder = Ladder(form=form, per_order=quote.per_order)
+        demand = row.netted.nets
+        holding = _holding(buying.product, row, form.price(form.rounded(sum(demand, _ZERO))))
+        yield Lotted(
+            part=row.part,
+            buyer=row.buyer,
+            runs=tuple(name for name, _ in row.wanted),
+            demand=demand,
+            best=plan_lots(demand, ladder, holding),
+            each_build=lot_for_lot(demand, ladder, holding),
+            once=one_lot(demand, ladder, holding),
+        )
+
+
+def _holding(product: Product, row: BuyRow, price: Fraction) -> list[Fraction]:
+    """Return what keeping one unit costs from each build's need to the next; nothing after the last."""
+    rate = product.policy.carrying_rate
+    yearly = Fraction(rate.fraction) * price if rate is not None else _ZERO
+    days = [each.day for _, each in row.wanted]
+    weeks = [_between(one, other) for one, other in itertools.pairwise(days)]
+    return [yearly * span / 52 for span in [*weeks, _ZERO]]
+
+
+def _between(one: dt.date | None, other: dt.date | None) -> Fraction:
+    return Fraction(max(0, (other - one).days), 7) if one is not None and other is not None else _ZERO

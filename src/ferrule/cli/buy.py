@@ -1,0 +1,114 @@
+"""``ferrule buy``."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from ferrule.cli.answer import print_document
+from ferrule.cli.options import format_option, one, source_options, today_option
+
+__all__ = ["command"]
+
+_STRATEGIES = ("full packs", "mixed packs", "least cash now", "least expected total")
+_CHOICES = ("preferred", "cheapest", "fastest")
+
+
+@click.command("buy")
+@click.argument("plan", required=False)
+@click.option("--builds", metavar="NAMES", help="Only these builds of the plan, names parted by commas.")
+@click.option(
+    "--strategy",
+    type=click.Choice(_STRATEGIES),
+    default="least cash now",
+    show_default=True,
+    help="Which quantity is ordered where packs and price breaks leave a choice.",
+)
+@click.option(
+    "--source",
+    "choice",
+    type=click.Choice(_CHOICES),
+    default="preferred",
+    show_default=True,
+    help="Which source is asked where a part has several and no shares are stated.",
+)
+@click.option("--why", "part", metavar="PART", help="Show the working behind one part instead of the list.")
+@click.option("--combine", is_flag=True, help="Compare one order for two builds with two orders.")
+@click.option(
+    "--with",
+    "groups",
+    nargs=2,
+    metavar="FIRST SECOND",
+    help="The builds that --combine compares; else those due first and those due next.",
+)
+@click.option("--lots", is_flag=True, help="Plan the order lots of each part over the builds.")
+@click.option(
+    "--table",
+    type=click.Choice(["parts", "builds", "sellers", "strategies"]),
+    help="Show one table only; with --format csv, which one [default: parts].",
+)
+@click.option(
+    "--sort",
+    type=click.Choice(["part", "date", "spend", "left"]),
+    default="part",
+    show_default=True,
+    help="Order of the parts.",
+)
+@source_options
+@today_option
+@format_option("text", "json", "csv")
+def command(
+    plan: str | None,
+    builds: str | None,
+    strategy: str,
+    choice: str,
+    part: str | None,
+    combine: bool,
+    groups: tuple[str, str] | None,
+    lots: bool,
+    table: str | None,
+    sort: str,
+    folder: Path | None,
+    revision: str | None,
+    index: bool,
+    today: dt.date,
+    form: str | None,
+) -> None:
+    """Show what a plan has to buy, from whom, when, and what is left over.
+
+    Demand is pooled over the builds inside one buyer, losses are added, everything is rounded up once, and
+    stock and open orders serve the needs in the order of their dates. What is not known is said, never
+    counted as zero. Order-by dates here know no closures.
+
+    Without PLAN the only plan is taken. Money is in the home currency.
+    """
+    from ferrule.app import buying as use
+    from ferrule.compute.buy import Ask
+    from ferrule.report import buy as report
+    from ferrule.source.products import open_products
+
+    if sum([part is not None, combine, lots]) > 1:
+        raise click.UsageError("--why, --combine and --lots each show something else; pass one of them")
+    if groups and not combine:
+        raise click.UsageError("--with names the builds of --combine; pass both")
+    opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
+    buying = use.open_plan(opened.read(), plan)
+    ask = Ask(today=today, strategy=strategy, choice=choice)  # type: ignore[arg-type]  # click checked the words
+    product, label = buying.product, buying.label
+    if combine:
+        first, second = use.windows_named(buying, groups or ())
+        rows = use.combine(buying, ask, first, second)
+        document = report.describe_combined(product, label, first, second, rows)
+    elif lots:
+        document = report.describe_lots(product, buying.plan, label, use.lots(buying, ask))
+    else:
+        result = use.bought(buying, ask, [name.strip() for name in builds.split(",")] if builds else ())
+        if part is not None:
+            use.refuse_unknown_part(result, part)
+            document = report.describe_why(product, result, part, label, buying.where)
+        else:
+            names = (table,) if table else report.TABLES if form == "json" else report.USUAL
+            document = report.describe_buy(product, result, label, names, sort)
+    print_document(document, form, buying.faults)
