@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import msgspec
-from msgspec import Struct
 
 from ferrule.diagnostics.finding import Finding, Path, Place, Related, Severity
+from ferrule.load.drafting import setting_faults
 from ferrule.load.kinds import KINDS, kind_of, tables_of
+from ferrule.load.loaded import Holes, Loaded, Reading
 from ferrule.load.misfit import Misfit, path_order
 from ferrule.load.toml import Document, read_document
 from ferrule.load.values import read_value
@@ -18,23 +19,9 @@ from ferrule.model.records.about import Record
 from ferrule.model.records.product import Head, ProductFile
 from ferrule.model.text import nearest
 
-__all__ = ["Loaded", "load_product"]
+__all__ = ["Loaded", "load_product", "rebuild"]
 
 _PRUNINGS = 50  # a file that still does not fit after this many rounds is left out whole
-
-
-class Loaded(Struct, frozen=True):
-    """A product, what was wrong with its files, and the documents by path for positions."""
-
-    product: Product
-    findings: tuple[Finding, ...]
-    documents: Mapping[str, Document]
-    holes: Mapping[str, Holes]
-
-    def original(self, place: Place) -> Place:
-        """Return a place in the product as a place in its file, where entries of that file were left out."""
-        holes = self.holes.get(place.file)
-        return msgspec.structs.replace(place, path=holes.original(place.path)) if holes else place
 
 
 def load_product(files: Iterable[tuple[str, bytes]], folder: str = "", unread: Iterable[str] = ()) -> Loaded:
@@ -44,24 +31,129 @@ def load_product(files: Iterable[tuple[str, bytes]], folder: str = "", unread: I
     the product's folder within the paths; its product.toml is the one that counts. ``unread`` names files
     that exist and could not be read, so that nothing is said to be missing from them.
     """
-    builder = _Builder(folder)
-    builder.damaged.update(unread)
-    for file, data in sorted(files):
-        document, findings = read_document(file, data)
-        builder.findings += findings
-        if document is None:
-            builder.damaged.add(file)
-        else:
-            builder.add(document)
-    return Loaded(builder.product(), tuple(builder.findings), builder.documents, builder.holes)
+    readings = {file: _read(file, data) for file, data in sorted(files)}
+    loaded = _together(readings, folder, frozenset(unread))
+    faults = setting_faults(loaded)
+    return msgspec.structs.replace(loaded, findings=(*loaded.findings, *faults)) if faults else loaded
+
+
+def rebuild(loaded: Loaded, trees: Mapping[str, dict[str, Any]]) -> Loaded:
+    """Return the product as if some of its files held these trees; no other file is read again.
+
+    The new trees must not be changed afterwards. Documents keep their old bytes, so lines cannot be looked
+    up in a file that was given a new tree; digests are those of before.
+    """
+    readings = dict(loaded.readings)
+    for file, tree in trees.items():
+        readings[file] = _read_tree(Document(file, tree, loaded.documents[file].data), ())
+    again = _together(readings, loaded.folder, loaded.unread)
+    product = msgspec.structs.replace(again.product, digests=loaded.product.digests)
+    return msgspec.structs.replace(again, product=product)
+
+
+def _together(readings: Mapping[str, Reading], folder: str, unread: frozenset[str]) -> Loaded:
+    builder = _Builder(folder, unread)
+    for file, reading in readings.items():
+        builder.add(file, reading)
+    return Loaded(
+        builder.product(),
+        tuple(builder.findings),
+        builder.documents,
+        builder.holes,
+        readings=readings,
+        folder=folder,
+        unread=unread,
+    )
+
+
+def _error(
+    rule: str, place: Place, message: str, hint: str = "", related: tuple[Related, ...] = ()
+) -> Finding:
+    return Finding(
+        rule=rule, severity=Severity.ERROR, message=message, place=place, hint=hint, related=related
+    )
+
+
+# --- one file -----------------------------------------------------------------------------------------
+
+
+def _read(file: str, data: bytes) -> Reading:
+    document, findings = read_document(file, data)
+    if document is None:
+        return Reading(findings=tuple(findings))
+    return _read_tree(document, tuple(findings))
+
+
+def _read_tree(document: Document, findings: tuple[Finding, ...]) -> Reading:
+    """Return what a parsed file gives, its faults after those of its bytes."""
+    if not document.tree:
+        return Reading(document=document, findings=findings)
+    try:
+        kind = kind_of(document.tree)
+        if kind is None:
+            return Reading(document=document, findings=(*findings, _unknown_kind(document)))
+        return _convert(kind, document, findings)
+    except RecursionError:
+        place = Place(file=document.file, line=1, column=1)
+        message, hint = "lists or tables are nested too deep", "nest at most 100 levels"
+        return Reading(findings=(_error("not-toml", place, message, hint),))
+
+
+def _unknown_kind(document: Document) -> Finding:
+    first = next(iter(document.tree))
+    known = [table for kind in KINDS for table in tables_of(kind)]
+    best = nearest(first, known, likeness=0.7)
+    hint = f"did you mean `{best}`?" if best else f"a file starts with one of: {', '.join(known)}"
+    place = Place(file=document.file, path=(first,), on="key")
+    return _error("unknown-file-kind", place, f"`{first}` tells no kind of file", hint)
+
+
+def _convert(kind: str, document: Document, findings: tuple[Finding, ...]) -> Reading:
+    try:
+        fits = msgspec.convert(document.tree, KINDS[kind], dec_hook=read_value)
+        return Reading(document=document, findings=findings, kind=kind, record=fits)
+    except (msgspec.ValidationError, ValueError) as error:
+        holes = Holes()
+        told, record = _convert_what_fits(kind, document, error, holes)
+        return Reading(document=document, findings=(*findings, *told), kind=kind, record=record, holes=holes)
+
+
+def _convert_what_fits(
+    kind: str, document: Document, error: Exception, holes: Holes
+) -> tuple[list[Finding], Record | None]:
+    from ferrule.load.schema import explain  # noqa: PLC0415  jsonschema is wanted only for a file that does not fit
+
+    tree = _copy(document.tree)
+    found: list[Finding] = []
+    for number in range(_PRUNINGS):
+        misfits = explain(kind, tree)
+        if number == 0:
+            found = [_misfit_finding(document.file, misfit) for misfit in misfits]
+            if not misfits:  # the two checks disagree: say what the reader said, lose nothing
+                found.append(_error("wrong-type", Place(file=document.file), str(error)))
+        if not misfits or not _prune(tree, misfits, holes):
+            break
+        try:
+            return found, msgspec.convert(tree, KINDS[kind], dec_hook=read_value)
+        except (msgspec.ValidationError, ValueError):
+            continue
+    return found, None
+
+
+def _misfit_finding(file: str, misfit: Misfit) -> Finding:
+    place = Place(file=file, path=misfit.path, on="key" if misfit.on_key else "value")
+    return _error(misfit.rule, place, misfit.message, misfit.hint)
+
+
+# --- all files together -------------------------------------------------------------------------------
 
 
 class _Builder:
-    def __init__(self, folder: str) -> None:
+    def __init__(self, folder: str, unread: frozenset[str]) -> None:
         self.head_file = f"{folder}/product.toml" if folder else "product.toml"
         self.findings: list[Finding] = []
         self.documents: dict[str, Document] = {}
-        self.damaged: set[str] = set()
+        self.damaged = set(unread)
         self.holes: dict[str, Holes] = {}
         self.homes: dict[tuple[str, str | int], Home] = {}
         self.declared: dict[str, set[str]] = {}
@@ -72,80 +164,22 @@ class _Builder:
 
     # -- one file ---------------------------------------------------------------------------------
 
-    def add(self, document: Document) -> None:
-        self.documents[document.file] = document
-        if not document.tree:
+    def add(self, file: str, reading: Reading) -> None:
+        self.findings += reading.findings
+        if reading.document is None:
+            self.damaged.add(file)
             return
-        try:
-            self._add_kind(document)
-        except RecursionError:
-            del self.documents[document.file]
-            self.damaged.add(document.file)
-            self.findings = [found for found in self.findings if found.place.file != document.file]
-            place = Place(file=document.file, line=1, column=1)
-            self._found("not-toml", place, "lists or tables are nested too deep", "nest at most 100 levels")
-
-    def _add_kind(self, document: Document) -> None:
-        kind = kind_of(document.tree)
-        if kind is None:
-            self._unknown_kind(document)
-            return
-        record, pruned = self._convert(kind, document)
-        if pruned:
-            self._declare(document.tree)
-        if record is not None:
-            _TAKERS[kind](self, document.file, record)
-
-    def _unknown_kind(self, document: Document) -> None:
-        first = next(iter(document.tree))
-        known = [table for kind in KINDS for table in tables_of(kind)]
-        best = nearest(first, known, likeness=0.7)
-        hint = f"did you mean `{best}`?" if best else f"a file starts with one of: {', '.join(known)}"
-        self._found(
-            "unknown-file-kind",
-            Place(file=document.file, path=(first,), on="key"),
-            f"`{first}` tells no kind of file",
-            hint,
-        )
+        self.documents[file] = reading.document
+        if reading.holes is not None:
+            self.holes[file] = reading.holes
+            self._declare(reading.document.tree)
+        if reading.record is not None:
+            _TAKERS[reading.kind](self, file, reading.record)
 
     def _found(
         self, rule: str, place: Place, message: str, hint: str = "", related: tuple[Related, ...] = ()
     ) -> None:
-        self.findings.append(
-            Finding(
-                rule=rule, severity=Severity.ERROR, message=message, place=place, hint=hint, related=related
-            )
-        )
-
-    def _convert(self, kind: str, document: Document) -> tuple[Record | None, bool]:
-        """Return the file's record, and whether something had to be left out of it."""
-        try:
-            return msgspec.convert(document.tree, KINDS[kind], dec_hook=read_value), False
-        except (msgspec.ValidationError, ValueError) as error:
-            return self._convert_what_fits(kind, document, error), True
-
-    def _convert_what_fits(self, kind: str, document: Document, error: Exception) -> Record | None:
-        from ferrule.load.schema import explain  # noqa: PLC0415  jsonschema is wanted only for a file that does not fit
-
-        tree = _copy(document.tree)
-        holes = self.holes.setdefault(document.file, Holes())
-        for number in range(_PRUNINGS):
-            misfits = explain(kind, tree)
-            if number == 0:
-                for misfit in misfits:
-                    place = Place(
-                        file=document.file, path=misfit.path, on="key" if misfit.on_key else "value"
-                    )
-                    self._found(misfit.rule, place, misfit.message, misfit.hint)
-                if not misfits:  # the two checks disagree: say what the reader said, lose nothing
-                    self._found("wrong-type", Place(file=document.file), str(error))
-            if not misfits or not _prune(tree, misfits, holes):
-                break
-            try:
-                return msgspec.convert(tree, KINDS[kind], dec_hook=read_value)
-            except (msgspec.ValidationError, ValueError):
-                continue
-        return None
+        self.findings.append(_error(rule, place, message, hint, related))
 
     def _declare(self, tree: dict[str, Any]) -> None:
         for table in ("part", "firm", "channel", "lane", "tool", "calendar", "role"):
@@ -309,41 +343,3 @@ def _prune(tree: Any, misfits: list[Misfit], holes: Holes) -> bool:
     """Take out what does not fit, last entries first; a record that misses a key goes whole."""
     paths = {m.path[:-1] if m.rule == "missing-key" else m.path for m in misfits}
     return all(holes.take(tree, path) for path in sorted(paths, key=path_order, reverse=True))
-
-
-class Holes:
-    """List entries left out of one file, so that a path into what was read leads back into the text."""
-
-    def __init__(self) -> None:
-        self._gone: dict[Path, list[int]] = {}
-
-    def original(self, path: Path) -> Path:
-        """Return the path in the file of a path in what was read."""
-        out: Path = ()
-        for key in path:
-            if isinstance(key, int):
-                for gone in self._gone.get(out, ()):
-                    key += gone <= key  # noqa: PLW2901  each hole before it moves the entry by one
-            out = (*out, key)
-        return out
-
-    def take(self, tree: Any, path: Path) -> bool:
-        """Delete the entry at ``path`` (a path in what is left); return False when nothing is left to take."""
-        if not path:
-            return False
-        holder = tree
-        for key in path[:-1]:
-            if not _has(holder, key):
-                return True
-            holder = holder[key]
-        last = path[-1]
-        if _has(holder, last):
-            if isinstance(last, int):
-                before = self.original(path)
-                self._gone[before[:-1]] = sorted([*self._gone.get(before[:-1], ()), int(before[-1])])
-            del holder[last]
-        return True
-
-
-def _has(holder: Any, key: Any) -> bool:
-    return key in holder if isinstance(holder, dict) else isinstance(key, int) and key < len(holder)

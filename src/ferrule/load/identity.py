@@ -13,7 +13,7 @@ from typing import Any
 
 from ferrule.diagnostics.finding import Finding, Path
 
-__all__ = ["fingerprints", "subject_of"]
+__all__ = ["fingerprints", "natural_name", "subject_of"]
 
 #: Record → the keys that identify it within its list. A record of any other list goes by ``name`` or ``id``.
 NATURAL_KEYS: dict[str, tuple[str, ...]] = {
@@ -43,11 +43,16 @@ NATURAL_KEYS: dict[str, tuple[str, ...]] = {
 _ROOTS = (("assembly", "id"), ("plan", "id"))
 
 
-def _name_in_list(table: str, index: int, value: object) -> str:
+def natural_name(table: str, value: object) -> tuple[str, ...]:
+    """Return the words that identify an entry of a list; none where nothing in it does."""
     if not isinstance(value, dict):
-        return str(index) if isinstance(value, list) else str(value)
+        return () if isinstance(value, list) else (str(value),)
     keys = NATURAL_KEYS.get(table, ("name", "id"))
-    words = [str(value[key]) for key in keys if key in value]
+    return tuple(str(value[key]) for key in keys if key in value)
+
+
+def _name_in_list(table: str, index: int, value: object) -> str:
+    words = natural_name(table, value)
     return "+".join(words) if words else str(index)
 
 
