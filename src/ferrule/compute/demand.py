@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import graphlib
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from msgspec import Struct
@@ -45,6 +45,8 @@ class Run(Struct, frozen=True, kw_only=True):
     serials: tuple[int, int] | None = None
     whole: bool = True
     firm: bool = True
+    #: What is added to the first-pass yield of steps, by assembly and index: to ask what a yield costs.
+    raised: Mapping[str, Mapping[int, Fraction]] = {}
 
 
 class Use(Struct, frozen=True, kw_only=True):
@@ -258,7 +260,7 @@ class _Collector:
         """Count one assembly: its starts, and what its lines call for."""
         number, cover = node
         assembly = self.product.assemblies.get(number)
-        flow = passage(assembly.steps if assembly is not None else ())
+        flow = passage(assembly.steps if assembly is not None else (), self.run.raised.get(number))
         if flow is None:
             self.unknown.append(f"{number} has a step that yields nothing")
             return

@@ -1,0 +1,380 @@
+"""What one good, landed, sellable unit costs, and what each part of that rests on.
+
+Expected cost over expected good units, free of rounding the starts; parts at the price of the pooled order;
+the way home by the delivery term; tools and leftovers apart. What is not known makes the cost "at least".
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from ferrule.compute.buy import Ask, Bought, buy
+from ferrule.compute.demand import Demand, Run, demand_of, us
+from ferrule.compute.factory import CONSIGNED, Contribution, factory_costs, prices_of
+from ferrule.compute.landing import Landed, Shipment, duty_for, landed
+from ferrule.compute.packing import Load, load_of
+from ferrule.compute.purchase import Strategy
+from ferrule.compute.rates import Rates, rates_of
+from ferrule.compute.runs import PlanRuns
+from ferrule.compute.sourcing import Choice
+from ferrule.compute.structure import Context
+from ferrule.compute.tooling import ToolCost, tool_costs
+from ferrule.model.incoterms import Incoterm
+from ferrule.model.money import Money
+from ferrule.model.product import Product
+from ferrule.model.records.firms import Duty, Lane
+
+__all__ = [
+    "CostAsk",
+    "Offer",
+    "Offered",
+    "StepWorth",
+    "UnitCost",
+    "Weakness",
+    "duty_at",
+    "landed_offers",
+    "unit_cost",
+    "weakness",
+]
+
+_ZERO, _ONE = Fraction(0), Fraction(1)
+Basis = Literal["freight-exclusive", "freight-inclusive"]
+_HALF_POINT = Fraction(1, 200)
+_PERFECT = dict.fromkeys(range(1000), _ONE)
+#: Names of the landing elements in the cost of a unit.
+_LANDING = {
+    "origin haul": "origin haul",
+    "export": "export clearance",
+    "loading": "loading",
+    "carriage": "freight",
+    "insurance": "insurance",
+    "arrival": "terminal at arrival",
+    "import": "import clearance",
+    "duty": "duty",
+    "entry fee": "entry fees",
+    "import tax": "import tax",
+    "delivery": "delivery to the door",
+}
+#: Elements of the landed cost in the order of the way.
+LANDING_ORDER = tuple(_LANDING.values())
+
+
+class CostAsk(Struct, frozen=True, kw_only=True):
+    """For which unit the cost is asked: SKU, quantity made at once, day, way home and term.
+
+    Without a lane the cost ends at the factory. ``planned`` units spread assists that no unit share spreads.
+    """
+
+    sku: str
+    qty: Fraction
+    name: str
+    day: dt.date
+    factory: str | None = None
+    lane: str | None = None
+    term: Incoterm | None = None
+    planned: Fraction = _ZERO
+    strategy: Strategy = "least cash now"
+    choice: Choice = "preferred"
+
+
+class StepWorth(Struct, frozen=True, kw_only=True):
+    """What half a point more yield at a step takes off the cost of a good unit, starts counted again."""
+
+    assembly: str
+    step: str
+    saved: Fraction
+
+
+class Offer(Struct, frozen=True, kw_only=True):
+    """A term and a lane to compare; ``price`` of one unit instead of the factory's own, ``basis`` of the duty."""
+
+    term: Incoterm
+    lane: str
+    price: Money | None = None
+    basis: Basis | None = None
+
+
+class Offered(Struct, frozen=True, kw_only=True):
+    """An offer landed; ``other`` is the same on the other valuation basis, None without a duty record."""
+
+    offer: Offer
+    basis: Basis | None
+    landed: Landed
+    other: Landed | None
+
+
+class UnitCost(Struct, frozen=True, kw_only=True):
+    """The cost of one good unit, in the home currency.
+
+    ``contributions`` add up to ``total``; those of the factory come first, then parts we send, then the way.
+    ``yield_cost`` is what yields below one add to the plain sum. ``left_value`` is paid for and left over,
+    for each unit, and in no total. ``tools`` stand apart as well.
+    """
+
+    ask: CostAsk
+    demand: Demand
+    contributions: tuple[Contribution, ...]
+    landed: Landed | None
+    tools: tuple[ToolCost, ...]
+    yield_cost: Fraction
+    worth: tuple[StepWorth, ...]
+    left_value: Fraction
+    unknown: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+    #: What is bought for the run alone, so that prices and packs can be compared between quantities.
+    bought: Bought
+    #: How the run's units are packed.
+    load: Load
+
+    @property
+    def cash(self) -> Fraction:
+        """Return what the whole run takes: its units and what is left over of their parts."""
+        return (self.total + self.left_value) * self.ask.qty
+
+    @property
+    def total(self) -> Fraction:
+        """Return the cost of one good unit: landed where there is a lane, else at the factory."""
+        return _sum(self.contributions)
+
+    @property
+    def factory(self) -> Fraction:
+        """Return the factory's price of one good unit."""
+        return _sum(cost for cost in self.contributions if not _is_beside(cost))
+
+    @property
+    def consigned(self) -> Fraction:
+        """Return the parts of one good unit that we buy and send."""
+        return _sum(cost for cost in self.contributions if cost.element == CONSIGNED)
+
+    @property
+    def elements(self) -> dict[str, Fraction]:
+        """Return the known amounts by element, in the order in which the elements first arise."""
+        found: dict[str, Fraction] = {}
+        for cost in self.contributions:
+            found[cost.element] = found.get(cost.element, _ZERO) + (cost.amount or _ZERO)
+        return found
+
+    @property
+    def is_bound(self) -> bool:
+        """Return whether something is unknown, so that the cost is at least this much."""
+        return bool(self.unknown) or any(cost.amount is None for cost in self.contributions)
+
+    @property
+    def tool_share(self) -> Fraction:
+        """Return the tools' shares in a unit, which the total leaves out."""
+        return sum((tool.each or _ZERO for tool in self.tools), _ZERO)
+
+
+class Weakness(Struct, frozen=True, kw_only=True):
+    """How much of a cost rests on weak ground: share of the known cost by kind, and names without a price."""
+
+    shares: Mapping[str, Fraction]
+    missing: tuple[str, ...]
+
+    @property
+    def share(self) -> Fraction:
+        """Return the share of all kinds together."""
+        return sum(self.shares.values(), _ZERO)
+
+
+def _is_beside(cost: Contribution) -> bool:
+    return cost.element == CONSIGNED or cost.element in LANDING_ORDER
+
+
+def _sum(costs: Iterable[Contribution]) -> Fraction:
+    return sum((cost.amount or _ZERO for cost in costs), _ZERO)
+
+
+def landed_offers(
+    product: Product, ask: CostAsk, offers: Iterable[Offer], bought: Bought | None = None
+) -> tuple[Offered, ...]:
+    """Return the landed cost of a unit under several offers, in their order. Lanes must exist."""
+    return _Coster(product, ask, bought).offers(offers)
+
+
+def unit_cost(
+    product: Product, ask: CostAsk, bought: Bought | None = None, *, effects: bool = True
+) -> UnitCost:
+    """Return the cost of one good unit of a SKU.
+
+    ``bought`` is a purchase list whose pooled orders set the prices; without one the quantity asked about
+    buys for itself, stock left aside. ``effects`` False leaves out what yields cost and are worth, and tools.
+    Raises ValueError where assemblies contain themselves.
+    """
+    return _Coster(product, ask, bought).cost(effects=effects)
+
+
+class _Coster:
+    def __init__(self, product: Product, ask: CostAsk, bought: Bought | None) -> None:
+        self.product, self.ask = product, ask
+        self.rates: Rates = rates_of(product)
+        self.own = us(product)
+        self.run = Run(name=ask.name, sku=ask.sku, qty=ask.qty, day=ask.day, factory=ask.factory, whole=False)
+        self.load = load_of(product, ask.sku, int(ask.qty), Context(day=ask.day))
+        self.bought = bought or self._alone()
+        self.prices = prices_of(self.bought.rows)
+
+    def _alone(self) -> Bought:
+        runs = PlanRuns(plan="", title="", runs=(self.run,))
+        ask = Ask(today=self.ask.day, strategy=self.ask.strategy, choice=self.ask.choice)
+        return buy(self.product, runs, ask, netted=False)
+
+    def cost(self, *, effects: bool) -> UnitCost:
+        """Return the cost of a unit."""
+        demand = demand_of(self.product, self.run)
+        made = self._factory(demand)
+        known = _sum(made)
+        perfect = self._factory(self._raised(_perfect(demand))) if effects else made
+        tools = self._tools(demand)
+        home = self._landed(made, tools)
+        way = self._way(home) if home is not None else ()
+        unpriced = [f"price of {cost.name}" for cost in made if cost.amount is None]
+        lefts = [row.left_value for row in self.bought.rows if row.left_value is not None]
+        return UnitCost(
+            ask=self.ask,
+            demand=demand,
+            contributions=(*made, *way),
+            landed=home,
+            tools=tools,
+            yield_cost=known - _sum(perfect),
+            worth=tuple(self._worth(demand, known)) if effects else (),
+            left_value=sum(lefts, _ZERO) / self.bought.good,
+            unknown=tuple(
+                dict.fromkeys([*unpriced, *demand.unknown, *(home.unknown if home is not None else ())])
+            ),
+            notes=home.notes if home is not None else (),
+            bought=self.bought,
+            load=self.load,
+        )
+
+    def _factory(self, demand: Demand) -> tuple[Contribution, ...]:
+        return factory_costs(self.product, self.rates, demand, self.prices, self.own)
+
+    def _raised(self, raised: Mapping[str, Mapping[int, Fraction]]) -> Demand:
+        return demand_of(self.product, replace(self.run, raised=raised))
+
+    def _worth(self, demand: Demand, known: Fraction) -> list[StepWorth]:
+        found = []
+        for made in demand.made:
+            assembly = self.product.assemblies.get(made.assembly)
+            for index, step in enumerate(assembly.steps if assembly is not None else ()):
+                if step.yield_ is None or step.yield_.number >= 100 or made.covered_by is not None:
+                    continue
+                better = self._factory(self._raised({made.assembly: {index: _HALF_POINT}}))
+                found.append(StepWorth(assembly=made.assembly, step=step.name, saved=known - _sum(better)))
+        return sorted(found, key=lambda worth: (-worth.saved, worth.assembly, worth.step))
+
+    def _tools(self, demand: Demand) -> tuple[ToolCost, ...]:
+        planned = self.ask.planned or self.ask.qty
+        pieces = _pieces(self._raised(_perfect(demand)))
+        return tool_costs(self.product, self.rates, pieces, self.ask.qty, planned)
+
+    def _shipment(self, made: Iterable[Contribution], tools: Iterable[ToolCost], term: Incoterm) -> Shipment:
+        assists = [tool.in_customs_value for tool in tools]
+        known = None if any(each is None for each in assists) else sum((a or _ZERO for a in assists), _ZERO)
+        return Shipment(
+            term=term,
+            load=self.load,
+            price=_sum(cost for cost in made if cost.element != CONSIGNED),
+            consigned=_sum(cost for cost in made if cost.element == CONSIGNED),
+            tools=known,
+            on=self.ask.day,
+        )
+
+    def _landed(self, made: tuple[Contribution, ...], tools: tuple[ToolCost, ...]) -> Landed | None:
+        lane = self.product.lanes.get(self.ask.lane or "")
+        if lane is None:
+            return None
+        term = self.ask.term or (lane.incoterm[0] if lane.incoterm else Incoterm("FCA"))
+        return landed(
+            self._shipment(made, tools, term), lane, duty_at(self.product, self.ask.sku, lane), self._money
+        )
+
+    def _money(self, money: Money, own: str) -> Fraction | None:
+        home = self.product.head.currency
+        return self.rates.money(money, own or home, home)
+
+    def offers(self, offers: Iterable[Offer]) -> tuple[Offered, ...]:
+        """Return what the unit costs landed under each offer, with the duty on either valuation basis."""
+        demand = demand_of(self.product, self.run)
+        made, tools = self._factory(demand), self._tools(demand)
+        return tuple(self._offered(offer, self._shipment(made, tools, offer.term)) for offer in offers)
+
+    def _offered(self, offer: Offer, shipment: Shipment) -> Offered:
+        lane = self.product.lanes[offer.lane]
+        if offer.price is not None:
+            shipment = replace(shipment, price=self._money(offer.price, ""))
+        duty = duty_at(self.product, self.ask.sku, lane)
+        if duty is not None and offer.basis is not None:
+            duty = replace(duty, basis=offer.basis)
+        found = landed(shipment, lane, duty, self._money)
+        other = None
+        if duty is not None:
+            turned = "freight-exclusive" if duty.basis == "freight-inclusive" else "freight-inclusive"
+            other = landed(shipment, lane, replace(duty, basis=turned), self._money)
+        return Offered(offer=offer, basis=duty.basis if duty is not None else None, landed=found, other=other)
+
+    def _way(self, home: Landed) -> tuple[Contribution, ...]:
+        """Return what the way adds to the unit; goods and parts we send are counted already."""
+        kept = [element for element in home.elements if element.kind in _LANDING]
+        return tuple(
+            Contribution(
+                element=_LANDING[element.kind],
+                name=element.name,
+                amount=element.per_unit,
+                words=element.words,
+                home=self._home_of(element.kind),
+                weak=() if element.per_unit is not None else ("missing",),
+            )
+            for element in sorted(kept, key=lambda element: LANDING_ORDER.index(_LANDING[element.kind]))
+        )
+
+    def _home_of(self, kind: str) -> tuple[str | int, ...]:
+        if kind not in ("duty", "entry fee", "import tax"):
+            return ("lane", self.ask.lane or "")
+        used = duty_at(self.product, self.ask.sku, self.product.lanes[self.ask.lane or ""])
+        places = [index for index, duty in enumerate(self.product.duties) if duty is used]
+        return ("duty", places[0]) if places else ()
+
+
+def duty_at(product: Product, sku: str, lane: Lane) -> Duty | None:
+    """Return the duty record for a SKU where a lane ends: by its tariff number there and its origin."""
+    assembly = product.assemblies[sku]
+    codes = [each.code for each in assembly.customs_code if each.destination == lane.destination]
+    return duty_for(product, lane.destination or "", codes[0], assembly.origin) if codes else None
+
+
+def _perfect(demand: Demand) -> dict[str, Mapping[int, Fraction]]:
+    """Return what raises every step of a run to a yield of one."""
+    return {made.assembly: _PERFECT for made in demand.made}
+
+
+def _pieces(perfect: Demand) -> dict[str, Fraction]:
+    """Return how many of each part and assembly are in one unit, as the lists state them."""
+    found: dict[str, Fraction] = {}
+    for use in perfect.uses:
+        found[use.part] = found.get(use.part, _ZERO) + use.quantity / perfect.run.qty
+    for made in perfect.made:
+        found[made.assembly] = found.get(made.assembly, _ZERO) + made.good / perfect.run.qty
+    return found
+
+
+def weakness(cost: UnitCost) -> Weakness:
+    """Return the share of a cost that rests on missing, expired or otherwise weak prices.
+
+    A price that is weak in several ways counts once, for its first. What has no price at all has no share;
+    it is named.
+    """
+    total = cost.total
+    shares: dict[str, Fraction] = {}
+    for each in cost.contributions:
+        if each.weak and each.amount and total:
+            shares[each.weak[0]] = shares.get(each.weak[0], _ZERO) + each.amount / total
+    missing = dict.fromkeys(each.name for each in cost.contributions if each.amount is None)
+    return Weakness(shares=dict(sorted(shares.items())), missing=tuple(missing))

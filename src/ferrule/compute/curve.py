@@ -1,0 +1,106 @@
+"""Unit cost and cash at every carton multiple, and what causes each step: a price, a pack, a pallet, a tier."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from ferrule.compute.cost import CostAsk, UnitCost, unit_cost
+from ferrule.model.exact import shown_amount
+from ferrule.model.product import Product
+
+__all__ = ["Cause", "Point", "cost_curve"]
+
+_ZERO = Fraction(0)
+
+
+class Cause(Struct, frozen=True):
+    """Why a point differs from the one before: words, and the effect on the unit cost or on the cash."""
+
+    kind: Literal["price", "packs", "steps", "way"]
+    words: str
+    unit: Fraction
+    cash: Fraction
+
+
+class Point(Struct, frozen=True, kw_only=True):
+    """A quantity with its unit cost and the cash it takes, leftovers included; causes largest first."""
+
+    qty: int
+    unit: Fraction
+    cash: Fraction
+    at_least: bool
+    causes: tuple[Cause, ...]
+
+
+def cost_curve(product: Product, ask: CostAsk, quantities: Iterable[int]) -> Iterator[Point]:
+    """Yield a point for each quantity, which are given rising; each buys for itself, stock left aside.
+
+    A cause is named where a part's price changes, its order grows by more than the need does, a step's or
+    factory's tier changes, or the freight goes by another count of pallets, cartons or containers.
+    """
+    before: UnitCost | None = None
+    for qty in quantities:
+        cost = unit_cost(product, replace(ask, qty=Fraction(qty), name=f"{qty}"), effects=False)
+        causes = sorted(
+            _causes(before, cost), key=lambda cause: (-abs(cause.unit), -abs(cause.cash), cause.words)
+        )
+        yield Point(qty=qty, unit=cost.total, cash=cost.cash, at_least=cost.is_bound, causes=tuple(causes))
+        before = cost
+
+
+def _causes(before: UnitCost | None, after: UnitCost) -> Iterator[Cause]:
+    if before is None:
+        return
+    yield from _part_causes(before, after)
+    yield from _step_causes(before, after)
+    yield from _way_causes(before, after)
+
+
+def _part_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
+    olds = {(row.part, row.buyer): row for row in before.bought.rows}
+    for row in after.bought.rows:
+        old = olds.get((row.part, row.buyer))
+        if old is None or not row.orders or not old.orders:
+            continue
+        have, had = row.orders[0].basket, old.orders[0].basket
+        if have is None or had is None or have.each is None or had.each is None:
+            continue
+        if have.each != had.each:
+            unit = (have.each - had.each) * row.gross.total / after.ask.qty
+            words = f"{row.part} at {_short(have.qty)}: {_short(had.each)} to {_short(have.each)} each"
+            yield Cause("price", words, unit, have.spend - had.spend)
+        elif (row.left_value or _ZERO) > (old.left_value or _ZERO):
+            words = f"{row.part}: order of {_short(had.qty)} to {_short(have.qty)}"
+            yield Cause("packs", words, _ZERO, have.spend - had.spend)
+
+
+def _step_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
+    olds = {(cost.element, cost.name): cost for cost in before.contributions}
+    for cost in after.contributions:
+        old = olds.get((cost.element, cost.name))
+        if not cost.home or cost.home[0] != "assembly" or old is None or "built" not in cost.words:
+            continue
+        if old.words.rsplit(" x ", 1)[-1] != cost.words.rsplit(" x ", 1)[-1]:
+            change = (cost.amount or _ZERO) - (old.amount or _ZERO)
+            words = f"{cost.name}: {cost.words.rsplit(' x ', 1)[-1]}"
+            yield Cause("steps", words, change, change * after.ask.qty)
+
+
+def _way_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
+    """Yield a new pallet, and a least freight that no longer binds."""
+    old, new = before.load, after.load
+    if old.pallets is not None and new.pallets is not None and old.pallets != new.pallets:
+        change = after.elements.get("delivery to the door", _ZERO) - before.elements.get(
+            "delivery to the door", _ZERO
+        )
+        yield Cause("way", f"pallet {new.pallets}", change, change * after.ask.qty)
+
+
+def _short(number: Fraction) -> str:
+    text = shown_amount(number, 4)
+    return text.rstrip("0").rstrip(".")

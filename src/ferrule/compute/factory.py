@@ -1,0 +1,354 @@
+"""What the factory asks for one good unit: materials, losses, steps, mark-ups on their declared bases.
+
+Everything is counted for a whole run and divided by its good units, so that each level's yield multiplies
+everything below it. Prices are those of the pooled order, never those of the quantity in one unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
+
+from msgspec import Struct
+
+from ferrule.compute.buy import BuyRow
+from ferrule.compute.demand import Demand, Made, Use
+from ferrule.compute.rates import Rates
+from ferrule.compute.yields import StepFlow
+from ferrule.model.exact import shown_amount
+from ferrule.model.money import Money
+from ferrule.model.product import Product
+from ferrule.model.records.assembly import Assembly, Step
+from ferrule.model.records.common import Markup, Tier
+from ferrule.model.records.part import Part
+
+__all__ = ["CONSIGNED", "Contribution", "Priced", "element_of", "factory_costs", "prices_of"]
+
+_ZERO = Fraction(0)
+#: The element of parts that we buy and send, which are no part of the factory's price.
+CONSIGNED = "consigned parts"
+#: Cost element of a step by its kind.
+_STEP_ELEMENT = {"labour": "labour", "test": "test", "pack": "packing work", "other": "other steps"}
+#: Which base of a mark-up a step counts in; the trade names two, so packing and others go with labour.
+_STEP_BASE = {"labour": "labour", "test": "test", "pack": "labour", "other": "labour"}
+_PACKAGING = ("packaging", "label")
+
+
+class Priced(Struct, frozen=True, kw_only=True):
+    """What one unit of demand of a part costs where it is bought; None where no price is known.
+
+    ``each`` is the price at the order quantity, ``ratio`` what has to be at hand for each one used up,
+    ``charge`` what orders cost beside the price, for each one used up. ``weak`` says why the price is weak.
+    """
+
+    each: Fraction | None
+    ratio: Fraction = Fraction(1)
+    charge: Fraction = _ZERO
+    weak: tuple[str, ...] = ()
+    source: int | None = None
+    path: tuple[str | int, ...] = ()
+
+
+class Contribution(Struct, frozen=True, kw_only=True):
+    """One amount in the cost of a good unit, in the home currency; None where it is not known.
+
+    ``element`` is the cost element it belongs to, ``words`` its working, ``home`` the record it comes from
+    (kind, number, path), ``weak`` why it may be wrong, ``bases`` the mark-up bases it counts in and
+    ``assembly`` the one in which it arises.
+    """
+
+    element: str
+    name: str
+    amount: Fraction | None
+    words: str = ""
+    home: tuple[str | int, ...] = ()
+    weak: tuple[str, ...] = ()
+    bases: frozenset[str] = frozenset()
+    assembly: str = ""
+
+
+def prices_of(rows: Iterable[BuyRow]) -> dict[tuple[str, str | None], Priced]:
+    """Return the price of every pool of a purchase list."""
+    return {(row.part, row.buyer): _priced(row) for row in rows}
+
+
+def _priced(row: BuyRow) -> Priced:
+    demand = row.gross.demand
+    if row.buyer is None or not demand:
+        return Priced(each=_ZERO)
+    if not row.orders or any(order.basket is None for order in row.orders):
+        return Priced(each=None, weak=("missing",))
+    baskets = [order.basket for order in row.orders if order.basket is not None]
+    once = sum((basket.charges for basket in baskets), _ZERO)
+    each = sum((basket.goods for basket in baskets), _ZERO) / row.ordered
+    first = row.orders[0]
+    lot = baskets[0].lots[0] if baskets[0].lots else None
+    path = ("source", first.quote.index, *(lot.form.path if lot else ("price",)))
+    return Priced(
+        each=each,
+        ratio=row.gross.total / demand,
+        charge=once / demand,
+        weak=tuple(dict.fromkeys(doubt.kind for order in row.orders for doubt in order.doubts)),
+        source=first.quote.index,
+        path=(*path, lot.form.break_at(lot.qty)) if lot else path,
+    )
+
+
+def element_of(product: Product, part: str) -> str:
+    """Return the material element of a part, by its class."""
+    item = product.item(part)
+    kind = item.class_ if isinstance(item, Part) else "assembly"
+    return f"material, {kind or 'class not stated'}"
+
+
+def factory_costs(
+    product: Product,
+    rates: Rates,
+    demand: Demand,
+    prices: Mapping[tuple[str, str | None], Priced],
+    own: str,
+) -> tuple[Contribution, ...]:
+    """Return everything that goes into one good unit before it ships, parts we send included.
+
+    ``own`` is the firm that is ourselves; what it buys is `CONSIGNED`. What is not known has the amount None.
+    """
+    roller = _Roller(product, rates, demand, prices, own)
+    found = [*roller.materials(), *roller.steps(), *roller.quoted()]
+    return (*found, *roller.markups(found), *roller.handling())
+
+
+class _Roller:
+    """Adds up one run."""
+
+    def __init__(
+        self,
+        product: Product,
+        rates: Rates,
+        demand: Demand,
+        prices: Mapping[tuple[str, str | None], Priced],
+        own: str,
+    ) -> None:
+        self.product, self.rates, self.demand, self.prices, self.own = product, rates, demand, prices, own
+        self.good = demand.run.qty
+        self.home = product.head.currency
+
+    def _money(self, money: Money | None, own: str | None) -> Fraction | None:
+        return None if money is None else self.rates.money(money, own or self.home, self.home)
+
+    def materials(self) -> Iterator[Contribution]:
+        """Yield price, losses and order charges of every part, by the assembly that uses it."""
+        pools: dict[tuple[str, str | None, str], Fraction] = {}
+        for use in self.demand.uses:
+            key = (use.part, use.buyer, use.assembly)
+            pools[key] = pools.get(key, _ZERO) + use.quantity
+        bases = {(use.part, use.buyer, use.assembly): self._material_bases(use) for use in self.demand.uses}
+        for key, quantity in pools.items():
+            yield from self._material(key, quantity / self.good, bases[key])
+
+    def _material_bases(self, use: Use) -> frozenset[str]:
+        item = self.product.item(use.part)
+        packaging = isinstance(item, Part) and item.class_ in _PACKAGING
+        material = "consigned material" if use.buyer == self.own or use.buyer is None else "turnkey material"
+        return frozenset({material, "all", *(["packaging"] if packaging else [])})
+
+    def _material(
+        self, key: tuple[str, str | None, str], each: Fraction, bases: frozenset[str]
+    ) -> Iterator[Contribution]:
+        part, buyer, assembly = key
+        priced = self.prices.get((part, buyer), Priced(each=None, weak=("missing",)))
+        ours = buyer == self.own
+        kind = "part" if part in self.product.parts else "assembly"
+        home: tuple[str | int, ...] = (kind, part, *priced.path)
+
+        def share(element: str, amount: Fraction | None, words: str) -> Contribution:
+            return Contribution(
+                element=CONSIGNED if ours else element,
+                name=part,
+                amount=amount,
+                words=words,
+                home=home,
+                weak=priced.weak,
+                bases=bases,
+                assembly=assembly,
+            )
+
+        if priced.each is None:
+            yield share(element_of(self.product, part), None, "no price is known")
+            return
+        yield share(
+            element_of(self.product, part), each * priced.each, f"{_plain(each)} x {_plain(priced.each)}"
+        )
+        lost = each * (priced.ratio - 1)
+        if lost:
+            words = f"{_plain(lost)} lost x {_plain(priced.each)}"
+            yield share("losses in placing", lost * priced.each, words)
+        if priced.charge:
+            yield share("order charges", each * priced.charge, "charges of the order, spread over the run")
+
+    def steps(self) -> Iterator[Contribution]:
+        """Yield the cost of every step that no quoted price covers."""
+        for made in self.demand.made:
+            assembly = self.product.assemblies.get(made.assembly)
+            if assembly is None or made.covered_by is not None or self._is_quoted(assembly):
+                continue
+            for index, (step, flow) in enumerate(zip(assembly.steps, made.flow.steps, strict=True)):
+                yield self._step(made, assembly, index, step, flow)
+
+    @staticmethod
+    def _is_quoted(assembly: Assembly) -> bool:
+        return assembly.price is not None and bool(assembly.price.tier)
+
+    def _step(self, made: Made, assembly: Assembly, index: int, step: Step, flow: StepFlow) -> Contribution:
+        each, words = self._step_price(assembly, step, made.good)
+        amount = self._step_amount(assembly, step, flow, each)
+        units = made.good / self.good
+        entering = flow.leaving if step.per == "good" else flow.entering
+        rework = f", {_plain(flow.reworked * units)} reworked" if flow.reworked else ""
+        return Contribution(
+            element=_STEP_ELEMENT[step.kind],
+            name=f"{made.assembly}, {step.name}",
+            amount=None if amount is None else amount * units,
+            words=f"{_plain(entering * units)} units x {words}{rework}",
+            home=("assembly", made.assembly, "steps", index),
+            weak=() if amount is not None else ("missing",),
+            bases=frozenset({_STEP_BASE[step.kind], "all"}),
+            assembly=made.assembly,
+        )
+
+    def _step_price(self, assembly: Assembly, step: Step, good: Fraction) -> tuple[Fraction | None, str]:
+        """Return what the step asks for one unit, with words for it: a price, a tier, or minutes at a rate."""
+        if step.cost is not None:
+            return self._money(
+                step.cost, assembly.currency
+            ), f"{step.cost.within(assembly.currency or self.home)}"
+        if step.tier:
+            tier = _tier(step.tier, good)
+            if tier is None:
+                return None, f"no price for {_plain(good)}, tiers start at {step.tier[0].from_}"
+            own = tier.each.within(assembly.currency or self.home)
+            return self._money(tier.each, assembly.currency), f"{own} from {tier.from_} built"
+        if step.minutes is not None and step.hour_rate is not None:
+            rate = self._money(step.hour_rate, assembly.currency)
+            each = None if rate is None else Fraction(step.minutes) * rate / 60
+            return (
+                each,
+                f"{step.minutes} min at {step.hour_rate.within(assembly.currency or self.home)} an hour",
+            )
+        return None, "no price is known"
+
+    def _step_amount(
+        self, assembly: Assembly, step: Step, flow: StepFlow, each: Fraction | None
+    ) -> Fraction | None:
+        """Return what the step costs for one good unit of its assembly.
+
+        A reworked unit pays the rework and the retest: the step again unless a retest cost is given.
+        """
+        if each is None:
+            return None
+        units = flow.leaving if step.per == "good" else flow.entering
+        total = units * each
+        if step.rework is None or not flow.reworked:
+            return total
+        rework = self._money(step.rework.cost, assembly.currency)
+        again = _ZERO if step.per == "good" else each
+        if step.rework.retest_cost is not None:
+            stated = self._money(step.rework.retest_cost, assembly.currency)
+            if stated is None:
+                return None
+            again = stated
+        return None if rework is None else total + flow.reworked * (rework + again)
+
+    def quoted(self) -> Iterator[Contribution]:
+        """Yield the quoted factory prices; they follow units built and cannot be bought up."""
+        for made in self.demand.made:
+            assembly = self.product.assemblies.get(made.assembly)
+            if assembly is None or assembly.price is None or not self._is_quoted(assembly) or made.covered_by:
+                continue
+            price = assembly.price
+            tier = _tier(price.tier, made.good)
+            own = price.currency or assembly.currency
+            each = self._money(tier.each, own) if tier is not None else None
+            words = (
+                f"no price for {_plain(made.good)} built"
+                if tier is None
+                else f"{tier.each.within(own or self.home)} from {tier.from_} built"
+            )
+            yield Contribution(
+                element="quoted factory price",
+                name=made.assembly,
+                amount=None if each is None else each * made.good / self.good,
+                words=words,
+                home=("assembly", made.assembly, "price"),
+                weak=() if each is not None else ("missing",),
+                assembly=made.assembly,
+            )
+
+    def markups(self, costs: Sequence[Contribution]) -> Iterator[Contribution]:
+        """Yield every mark-up on what its base adds up to in its assembly."""
+        for made in self.demand.made:
+            for home, markup in self._markups_on(made):
+                base = [
+                    cost
+                    for cost in costs
+                    if cost.assembly == made.assembly and not cost.bases.isdisjoint(markup.base)
+                ]
+                total = sum((cost.amount or _ZERO for cost in base), _ZERO)
+                if not total:
+                    continue
+                yield Contribution(
+                    element="mark-up",
+                    name=f"{made.assembly}, {markup.name}",
+                    amount=total * Fraction(markup.rate.fraction),
+                    words=f"{markup.rate} of {_plain(total)} ({', '.join(markup.base)})",
+                    home=home,
+                    weak=("missing",) if any(cost.amount is None for cost in base) else (),
+                    assembly=made.assembly,
+                )
+
+    def _markups_on(self, made: Made) -> Iterator[tuple[tuple[str | int, ...], Markup]]:
+        """Yield the mark-ups that hold for an assembly: its own, else its factory's."""
+        assembly = self.product.assemblies.get(made.assembly)
+        if assembly is None or made.covered_by is not None or self._is_quoted(assembly):
+            return
+        for index, markup in enumerate(assembly.markup):
+            yield ("assembly", made.assembly, "markup", index), markup
+        name = assembly.factory or self.demand.run.factory or ""
+        firm = self.product.firms.get(name)
+        if assembly.markup or firm is None or firm.factory is None:
+            return
+        for index, markup in enumerate(firm.factory.markup):
+            yield ("firm", name, "factory", "markup", index), markup
+
+    def handling(self) -> Iterator[Contribution]:
+        """Yield the factory's fee for each consigned line of the run."""
+        lines: dict[str, set[tuple[str, int]]] = {}
+        for use in self.demand.uses:
+            assembly = self.product.assemblies.get(use.assembly)
+            name = (assembly.factory if assembly is not None else None) or self.demand.run.factory
+            if use.supply == "consigned" and name and name != self.own:
+                lines.setdefault(name, set()).add((use.parent, use.index))
+        for name, found in sorted(lines.items()):
+            firm = self.product.firms.get(name)
+            fee = firm.factory.handling if firm is not None and firm.factory is not None else None
+            if firm is None or fee is None:
+                continue
+            each = self._money(fee, firm.currency)
+            yield Contribution(
+                element="handling of consigned parts",
+                name=name,
+                amount=None if each is None else each * len(found) / self.good,
+                words=f"{len(found)} lines x {fee.within(firm.currency or self.home)} in the run",
+                home=("firm", name, "factory", "handling"),
+                weak=() if each is not None else ("missing",),
+            )
+
+
+def _tier(tiers: Sequence[Tier], built: Fraction) -> Tier | None:
+    """Return the tier that holds for a quantity built; None below the first."""
+    fitting = [tier for tier in tiers if tier.from_ <= built]
+    return max(fitting, key=lambda tier: tier.from_, default=None)
+
+
+def _plain(number: Fraction) -> str:
+    """Return a number of a working, to six places without zeros at the end."""
+    return shown_amount(number, 6).rstrip("0").rstrip(".")
