@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import click
 
 from ferrule.cli.options import width
@@ -10,12 +13,24 @@ from ferrule.report.document import Document
 
 __all__ = ["print_document"]
 
+#: Columns of a picture where nothing limits the width.
+_PIPE = 120
 
-def print_document(document: Document, form: str | None, faults: int = 0) -> None:
+
+def print_document(
+    document: Document,
+    form: str | None,
+    faults: int = 0,
+    svg: Path | None = None,
+    table: str | None = None,
+) -> None:
     """Write a document to standard output; say on standard error if the product has faults of form.
 
-    CSV holds the first table.
+    CSV holds the table asked for, else the first. The picture goes under a text, and to the file ``svg`` if
+    one is named. Raises FerruleError where the document has no such table or no picture.
     """
+    if table is not None:
+        document = only_table(document, table)
     if form == "json":
         click.echo(as_json(document), nl=False)
     elif form == "csv":
@@ -24,6 +39,42 @@ def print_document(document: Document, form: str | None, faults: int = 0) -> Non
     else:
         for line in as_text(document, width()):
             click.echo(line)
+        _print_pictures(document)
+    if svg is not None:
+        _write_svg(document, svg)
     if faults:
         words = "1 fault" if faults == 1 else f"{faults} faults"
         click.echo(f"note: {words} in the files; `ferrule check` shows what was left out", err=True)
+
+
+def only_table(document: Document, key: str) -> Document:
+    """Return a document with one of its tables and nothing under it; raises FerruleError if it has none such."""
+    from msgspec.structs import replace
+
+    from ferrule.errors import FerruleError
+
+    kept = tuple(table for table in document.tables if table.key == key)
+    if not kept:
+        names = ", ".join(table.key for table in document.tables)
+        raise FerruleError(f"this answer has no table called {key}", f"tables: {names}")
+    return replace(document, tables=kept, notes=(), pictures=())
+
+
+def _print_pictures(document: Document) -> None:
+    from ferrule.chart.marks import as_marks
+
+    ascii_only = (sys.stdout.encoding or "").lower().replace("-", "") not in ("utf8", "utf16")
+    for picture in document.pictures:
+        click.echo("")
+        for line in as_marks(picture, width() or _PIPE, ascii_only=ascii_only):
+            click.echo(line)
+
+
+def _write_svg(document: Document, path: Path) -> None:
+    from ferrule.chart.svg import as_svg
+    from ferrule.errors import FerruleError
+    from ferrule.source.writing import write_file
+
+    if not document.pictures:
+        raise FerruleError("this answer has no picture", "leave out --svg")
+    write_file(path, as_svg(document.pictures[0]).encode())

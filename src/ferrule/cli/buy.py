@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from ferrule.cli.answer import print_document
-from ferrule.cli.options import format_option, one, source_options, today_option
+from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
 
 __all__ = ["command"]
 
@@ -44,11 +44,7 @@ _CHOICES = ("preferred", "cheapest", "fastest")
     help="The builds that --combine compares; else those due first and those due next.",
 )
 @click.option("--lots", is_flag=True, help="Plan the order lots of each part over the builds.")
-@click.option(
-    "--table",
-    type=click.Choice(["parts", "builds", "sellers", "strategies"]),
-    help="Show one table only; with --format csv, which one [default: parts].",
-)
+@table_option
 @click.option(
     "--sort",
     type=click.Choice(["part", "date", "spend", "left"]),
@@ -107,8 +103,8 @@ def command(
         result = use.bought(buying, ask, [name.strip() for name in builds.split(",")] if builds else ())
         if part is not None:
             use.refuse_unknown_part(result, part)
-            document = report.describe_why(product, result, part, label, buying.where)
+            document = report.describe_why(product, result, part, label, placed(buying.where, opened.top))
         else:
-            names = (table,) if table else report.TABLES if form == "json" else report.USUAL
+            names = report.TABLES if table is not None or form == "json" else report.USUAL
             document = report.describe_buy(product, result, label, names, sort)
-    print_document(document, form, buying.faults)
+    print_document(document, form, buying.faults, table=table)

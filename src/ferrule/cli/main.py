@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "explode": ("ferrule.cli.explode", "Show how many of every part an assembly needs."),
     "where": ("ferrule.cli.where", "Show every assembly and SKU above a part."),
     "buy": ("ferrule.cli.buy", "Show what a plan has to buy, from whom, and what is left over."),
+    "cost": ("ferrule.cli.cost", "Show what one good, landed unit costs, by element and quantity."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -92,6 +92,15 @@ def format_option(*formats: str) -> Callable[[F], F]:
     )
 
 
+def table_option(command: F) -> F:
+    """Add --table: one table of the answer."""
+    return click.option(
+        "--table",
+        metavar="NAME",
+        help="Show one table only, by its name in --format json; with --format csv, which one.",
+    )(command)
+
+
 def color_option(command: F) -> F:
     """Add --color."""
     return click.option(
@@ -137,6 +146,17 @@ def shown_path(top: Path | None) -> Callable[[str], str]:
             return path
 
     return show
+
+
+def placed(where: Callable[..., str], top: Path | None) -> Callable[..., str]:
+    """Return what leads to ``file:line`` so that the file is shown as seen from the current folder."""
+    show = shown_path(top)
+
+    def place(kind: str, number: str | int, *path: str | int) -> str:
+        file, colon, line = where(kind, number, *path).rpartition(":")
+        return f"{show(file)}{colon}{line}" if file else ""
+
+    return place
 
 
 def one(products: list[Any]) -> Any:

@@ -92,7 +92,10 @@ class StepWorth(Struct, frozen=True, kw_only=True):
 
 
 class Offer(Struct, frozen=True, kw_only=True):
-    """A term and a lane to compare; ``price`` of one unit instead of the factory's own, ``basis`` of the duty."""
+    """A term and a lane to compare, with the price of one unit asked under it, and the basis of the duty.
+
+    Without a price the factory's own counts, which holds for its own term only: under another it is unknown.
+    """
 
     term: Incoterm
     lane: str
@@ -291,10 +294,14 @@ class _Coster:
         lane = self.product.lanes.get(self.ask.lane or "")
         if lane is None:
             return None
-        term = self.ask.term or (lane.incoterm[0] if lane.incoterm else Incoterm("FCA"))
+        term = self._own_term(lane)
         return landed(
             self._shipment(made, tools, term), lane, duty_at(self.product, self.ask.sku, lane), self._money
         )
+
+    def _own_term(self, lane: Lane) -> Incoterm:
+        """Return the term the factory's price is for: the asked one, else the lane's first."""
+        return self.ask.term or (lane.incoterm[0] if lane.incoterm else Incoterm("FCA"))
 
     def _money(self, money: Money, own: str) -> Fraction | None:
         home = self.product.head.currency
@@ -310,6 +317,8 @@ class _Coster:
         lane = self.product.lanes[offer.lane]
         if offer.price is not None:
             shipment = replace(shipment, price=self._money(offer.price, ""))
+        elif offer.term.rule != self._own_term(lane).rule:
+            shipment = replace(shipment, price=None)  # the price we know is for another division of the way
         duty = duty_at(self.product, self.ask.sku, lane)
         if duty is not None and offer.basis is not None:
             duty = replace(duty, basis=offer.basis)

@@ -26,6 +26,7 @@ LEGEND = "? = not known"
 _GAP = "  "
 _INDENT = "  "
 _NARROWEST = 12
+_READABLE = 20  # a text column is not made narrower than this to keep one that may be left out
 _SAMPLE = 200  # rows of a streamed outline that decide its column widths
 
 
@@ -112,7 +113,7 @@ def _that_fit(
     kept: list[int], widths: Sequence[int], columns: Sequence[Column], limit: int | None
 ) -> tuple[list[int], list[int]]:
     """Return the columns that fit when text is as narrow as it can be, and those left out by their rank."""
-    least = [min(w, _NARROWEST) if columns[i].kind == "text" else w for i, w in enumerate(widths)]
+    least = [min(w, _READABLE) if columns[i].kind == "text" else w for i, w in enumerate(widths)]
     dropped: list[int] = []
     while limit is not None and sum(least[i] for i in kept) + len(_GAP) * (len(kept) - 1) > limit:
         worst = max(kept, key=lambda i: (columns[i].rank, i), default=None)

@@ -22,13 +22,12 @@ from ferrule.model.records.plan import PlanFile
 from ferrule.report.document import Amount, Cell, Column, Document, Table
 from ferrule.report.wording import CAUTION, counted, listed, money, percent, quantity
 
-__all__ = ["SORTS", "TABLES", "USUAL", "describe_buy", "describe_combined", "describe_lots", "describe_why"]
+__all__ = ["TABLES", "USUAL", "describe_buy", "describe_combined", "describe_lots", "describe_why"]
 
 #: Tables one can ask for by name.
 TABLES = ("parts", "builds", "sellers", "strategies")
 #: Those a reader gets unasked.
 USUAL = ("parts", "sellers", "strategies")
-SORTS = ("part", "date", "spend", "left")
 _ZERO = Fraction(0)
 _PAYS = "(together + carrying - first alone) / second alone"
 #: Leads from a record and a path inside it to its file and line.
@@ -38,7 +37,7 @@ Where = Callable[..., str]
 def describe_buy(
     product: Product, bought: Bought, label: str, names: Sequence[str] = USUAL, sort: str = "part"
 ) -> Document:
-    """Return the purchase list with the named tables; notes come with more than one."""
+    """Return the purchase list with the named tables."""
     sellers = by_seller(product, bought.rows, bought.ask.strategy)
     total = sum((seller.total for seller in sellers), _ZERO)
     rest = leftover(bought, total)
@@ -63,7 +62,7 @@ def describe_buy(
             ("currency", home),
         ),
         tables=tuple(shown),
-        notes=() if len(shown) == 1 else tuple(_notes(product, bought, sellers, rest)),
+        notes=tuple(_notes(product, bought, sellers, rest)),
         cautions=(CAUTION,),
     )
 

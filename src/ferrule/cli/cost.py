@@ -1,0 +1,174 @@
+"""``ferrule cost``."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ferrule.cli.answer import print_document
+from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
+
+__all__ = ["Volumes", "command"]
+
+_STRATEGIES = ("full packs", "mixed packs", "least cash now", "least expected total")
+
+
+class Volumes(click.ParamType[tuple[int, ...]]):
+    """Whole quantities parted by commas."""
+
+    name = "numbers"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[int, ...]:
+        """Return the quantities, rising, or fail with the accepted form."""
+        if isinstance(value, tuple):
+            return value
+        parts = [part.strip() for part in str(value).split(",")]
+        if not all(part.isascii() and part.isdigit() and 0 < int(part) <= 10**9 for part in parts):
+            self.fail(f"{value!r} is no list of quantities; write it as 100,1000,10000", param, ctx)
+        return tuple(sorted({int(part) for part in parts}))
+
+
+@click.command("cost")
+@click.argument("sku", required=False)
+@click.option(
+    "--volumes",
+    type=Volumes(),
+    default="10,100,1000,10000,100000",
+    show_default=True,
+    help="Quantities made at once, parted by commas.",
+)
+@click.option(
+    "--plan", metavar="PLAN", help="Plan whose builds are costed too [default: the first that builds it]."
+)
+@click.option("--lane", metavar="LANE", help="Way home [default: the build's].")
+@click.option(
+    "--term",
+    metavar="TERM",
+    help='Delivery term with its place, such as "FCA Port Halden" [default: the lane\'s first].',
+)
+@click.option(
+    "--why",
+    "asked",
+    metavar="WHAT",
+    help="Show what an element or a part's cost is made of, at the last build, or the last of --volumes if stated.",
+)
+@click.option(
+    "--curve",
+    is_flag=True,
+    help="Show unit cost and cash at every carton multiple, with the causes of steps.",
+)
+@click.option(
+    "--to",
+    "last",
+    type=click.IntRange(min=1),
+    help="Last quantity of --curve [default: twice the largest build].",
+)
+@click.option("--offers", is_flag=True, help="Compare the terms of all lanes, landed.")
+@click.option(
+    "--offer",
+    "written",
+    multiple=True,
+    metavar="OFFER",
+    help='Compare offers such as "48.20 USD CIP Wexmouth port via halden-sea"; may be repeated.',
+)
+@click.option(
+    "--strategy",
+    type=click.Choice(_STRATEGIES),
+    default="least cash now",
+    show_default=True,
+    help="How parts are bought.",
+)
+@click.option(
+    "--source",
+    "choice",
+    type=click.Choice(["preferred", "cheapest", "fastest"]),
+    default="preferred",
+    show_default=True,
+    help="Which source is asked where a part has several.",
+)
+@click.option(
+    "--svg",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write the picture to a file too.",
+)
+@table_option
+@source_options
+@today_option
+@format_option("text", "json", "csv")
+def command(
+    sku: str | None,
+    volumes: tuple[int, ...],
+    plan: str | None,
+    lane: str | None,
+    term: str | None,
+    asked: str | None,
+    curve: bool,
+    last: int | None,
+    offers: bool,
+    written: tuple[str, ...],
+    strategy: str,
+    choice: str,
+    svg: Path | None,
+    table: str | None,
+    folder: Path | None,
+    revision: str | None,
+    index: bool,
+    today: dt.date,
+    form: str | None,
+) -> None:
+    """Show what one good, landed, sellable unit costs.
+
+    Expected cost over expected good units at each quantity, parts at the price of the pooled order, yields
+    compounded, the way home by the delivery term. Tools, leftovers and what channels leave stand apart. The
+    plan's builds are costed at the plan's pooled prices. What is not known makes the cost "at least".
+    """
+    from ferrule.app import costing as use
+    from ferrule.errors import FerruleError
+    from ferrule.report import cost as report
+    from ferrule.source.products import open_products
+
+    if sum([asked is not None, curve, offers or bool(written)]) > 1:
+        raise click.UsageError("--why, --curve and --offers each show something else; pass one of them")
+    opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
+    costing = use.open_cost(
+        opened.read(),
+        sku,
+        today,
+        plan=plan,
+        lane=lane,
+        term=term,
+        strategy=strategy,  # type: ignore[arg-type]  # click checked the words
+        choice=choice,  # type: ignore[arg-type]
+    )
+    product, label, home = costing.product, costing.label, costing.product.head.currency
+    if curve:
+        document = report.describe_curve(product, costing.sku, list(use.curve(costing, last)), label)
+    elif offers or written:
+        found = use.offers(costing, written)
+        if not found:
+            raise FerruleError("no lane of the product names a delivery term", 'pass --offer "TERM via LANE"')
+        document = report.describe_offers(product, costing.sku, found, use.offer_quantity(costing), label)
+    else:
+        costs = list(use.costs(costing, volumes))
+        if asked is not None:
+            stated = click.get_current_context().get_parameter_source("volumes")
+            by_default = stated is click.core.ParameterSource.DEFAULT
+            cost = costs[-1] if by_default else costs[len(volumes) - 1]
+            why = report.describe_why(cost, asked, label, placed(costing.where, opened.top), home)
+            if why is None:
+                names = ", ".join(report.elements_of(costs))
+                raise FerruleError(
+                    f"nothing in the cost is called {asked}", f"elements: {names}; or a part's number"
+                )
+            document = why
+        else:
+            document = report.describe_cost(
+                product, costs, label, use.plan_breakeven(costing), use.facts(costing)
+            )
+    print_document(document, form, costing.faults, svg, table)

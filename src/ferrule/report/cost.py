@@ -1,0 +1,542 @@
+"""`cost` in words: a unit's cost by element and quantity, its channels, offers, curve, and what it rests on."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
+
+from ferrule.compute.cost import LANDING_ORDER, Offered, UnitCost, duty_at, weakness
+from ferrule.compute.curve import Point
+from ferrule.compute.economics import Breakeven, margins_of
+from ferrule.compute.factory import CONSIGNED
+from ferrule.compute.landing import Landed
+from ferrule.compute.margin import ChannelMargin
+from ferrule.model.product import Product
+from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.picture import Bar, Bars, Curve, Line, Segment, Step
+from ferrule.report.wording import CAUTION, counted, money, percent, quantity
+
+__all__ = ["describe_cost", "describe_curve", "describe_offers", "describe_why", "elements_of"]
+
+_ZERO = Fraction(0)
+Where = Callable[..., str]
+#: How the elements come together in a bar, in its order; what is in none of them is "other".
+_GROUPS = {
+    "materials": ("material, ",),
+    "losses, charges": ("losses in placing", "order charges"),
+    "labour": ("labour", "packing work", "other steps"),
+    "test": ("test",),
+    "factory price": ("quoted factory price",),
+    "mark-up": ("mark-up", "handling of consigned parts"),
+    "consigned": (CONSIGNED,),
+    "way": (
+        "origin haul",
+        "export clearance",
+        "loading",
+        "freight",
+        "insurance",
+        "terminal at arrival",
+        "delivery",
+    ),
+    "duty, entry": ("import clearance", "duty", "entry fees", "import tax"),
+}
+#: Elements are shown in this order within the factory's price; others follow by name.
+_FACTORY_ORDER = (
+    "losses in placing",
+    "order charges",
+    "labour",
+    "test",
+    "packing work",
+    "other steps",
+    "quoted factory price",
+    "mark-up",
+    "handling of consigned parts",
+)
+
+
+def elements_of(costs: Sequence[UnitCost]) -> list[str]:
+    """Return the elements of some unit costs in the order of a report: materials, factory, ours, the way."""
+    names = {name for cost in costs for name in cost.elements}
+    materials = sorted(name for name in names if name.startswith("material, "))
+    factory = [name for name in _FACTORY_ORDER if name in names]
+    ours = [CONSIGNED] if CONSIGNED in names else []
+    return [*materials, *factory, *ours, *(name for name in LANDING_ORDER if name in names)]
+
+
+def describe_cost(
+    product: Product,
+    costs: Sequence[UnitCost],
+    label: str,
+    even: Breakeven | None,
+    facts: Sequence[tuple[str, Cell]],
+) -> Document:
+    """Return the cost of a unit at several quantities, with what stands beside it."""
+    main = costs[-1]
+    home = product.head.currency
+    margins = margins_of(product, main)
+    tables = [_elements(costs), _beside(costs), _yields(main), _tools(main)]
+    if margins:
+        tables.append(_channels(margins, main))
+    return Document(
+        key="cost",
+        title=f"What one good {main.ask.sku} costs{', landed' if main.landed is not None else ' at the factory'}",
+        facts=(("sku", main.ask.sku), *facts, ("state", label), ("currency", home)),
+        tables=tuple(tables),
+        notes=tuple(_notes(product, costs, even)),
+        cautions=(*_to_confirm(product, main), CAUTION),
+        pictures=(_bars(costs, home),),
+    )
+
+
+def _column(cost: UnitCost) -> Column:
+    qty = quantity(cost.ask.qty)
+    name = cost.ask.name if cost.ask.name == qty else f"{cost.ask.name} {qty}"
+    rank = {"10": 3, "100,000": 2, "100": 1}.get(cost.ask.name, 0)
+    key = "unit_" + "".join(c if c.isalnum() else "_" for c in name.replace(",", "")).lower()
+    return Column(key, name, "number", rank=rank)
+
+
+def _elements(costs: Sequence[UnitCost]) -> Table:
+    names = elements_of(costs)
+    factory = [name for name in names if name != CONSIGNED and name not in LANDING_ORDER]
+    rows: list[tuple[Cell, ...]] = [
+        *(_row(name, costs) for name in factory),
+        ("= factory price", *(Amount(cost.factory, 3) for cost in costs)),
+        *(_row(name, costs) for name in names[len(factory) :]),
+    ]
+    total = "= landed" if costs[-1].landed is not None else "= cost"
+    rows.append((total, *(Amount(cost.total, 3) for cost in costs)))
+    if any(cost.is_bound for cost in costs):
+        rows.append(("at least, see below", *("at least" if cost.is_bound else "" for cost in costs)))
+    return Table(
+        key="elements",
+        title="One good unit",
+        columns=(Column("element", "element"), *(_column(cost) for cost in costs)),
+        rows=rows,
+    )
+
+
+def _row(name: str, costs: Sequence[UnitCost]) -> tuple[Cell, ...]:
+    return (name, *(Amount(cost.elements[name], 3) if name in cost.elements else "" for cost in costs))
+
+
+def _beside(costs: Sequence[UnitCost]) -> Table:
+    def each(words: str, value: Callable[[UnitCost], Cell]) -> tuple[Cell, ...]:
+        return (words, *(value(cost) for cost in costs))
+
+    def landed(cost: UnitCost, value: Callable[[Landed], Fraction]) -> Cell:
+        return "" if cost.landed is None else Amount(value(cost.landed) / cost.landed.units, 3)
+
+    rows = [
+        each("added by yields below 100 %", lambda cost: Amount(cost.yield_cost, 3)),
+        each("starts for the good units", lambda cost: Amount(_starts(cost), 0)),
+        each("first time through", lambda cost: percent(_first_time(cost))),
+        each(
+            "duty that tools and sent parts cause",
+            lambda cost: landed(cost, lambda home: home.duty_on_assists),
+        ),
+        each("left over, paid for", lambda cost: Amount(cost.left_value, 3)),
+        each("share of tools", lambda cost: Amount(cost.tool_share, 3)),
+        each("tools if stopped here", lambda cost: Amount(_true_tools(cost), 3)),
+        each("landed with tools and leftovers", lambda c: Amount(c.total + c.tool_share + c.left_value, 3)),
+        each("cash for the run", lambda cost: Amount(cost.cash, 0)),
+        each("tools not recovered if stopped", lambda cost: Amount(_open_tools(cost), 0)),
+        each("rests on weak prices", lambda cost: percent(weakness(cost).share)),
+    ]
+    return Table(
+        key="beside",
+        title="Beside it, in none of the sums above",
+        columns=(Column("what", "what"), *(_column(cost) for cost in costs)),
+        rows=rows,
+    )
+
+
+def _starts(cost: UnitCost) -> Fraction:
+    """Return how many of the topmost assembly that loses units have to start, rounded up."""
+    lossy = [made for made in cost.demand.made if made.flow.yield_ != 1]
+    made = lossy[0] if lossy else cost.demand.made[0]
+    return Fraction(-(-made.starts // 1))
+
+
+def _first_time(cost: UnitCost) -> Fraction:
+    """Return the share of units that pass every step of the chain of topmost assemblies at the first try."""
+    share = Fraction(1)
+    for made in cost.demand.made:
+        share *= made.flow.first_time
+    return share
+
+
+def _true_tools(cost: UnitCost) -> Fraction:
+    return sum((tool.true_each or _ZERO for tool in cost.tools), _ZERO)
+
+
+def _open_tools(cost: UnitCost) -> Fraction:
+    return sum((tool.open or _ZERO for tool in cost.tools), _ZERO)
+
+
+def _yields(cost: UnitCost) -> Table:
+    flows = {(made.assembly, i): flow for made in cost.demand.made for i, flow in enumerate(made.flow.steps)}
+    worth = {(each.assembly, each.step): each.saved for each in cost.worth}
+    rows: list[tuple[Cell, ...]] = []
+    for (assembly, index), flow in flows.items():
+        name = _step_name(cost, assembly, index)
+        saved = worth.get((assembly, name))
+        if saved is not None:
+            rows.append(
+                (assembly, name, percent(flow.first_pass, 2), percent(flow.final, 2), Amount(saved, 3))
+            )
+    rows.sort(key=lambda row: -(row[4].number if isinstance(row[4], Amount) else _ZERO))
+    return Table(
+        key="yields",
+        title=f"What half a point of yield is worth, at {cost.ask.name}",
+        columns=(
+            Column("assembly", "assembly"),
+            Column("step", "step"),
+            Column("first_pass", "first pass", "number"),
+            Column("final", "final", "number"),
+            Column("saved", "saved a unit", "number"),
+        ),
+        rows=rows,
+    )
+
+
+def _step_name(cost: UnitCost, assembly: str, index: int) -> str:
+    home = ("assembly", assembly, "steps", index)
+    named = next((each.name for each in cost.contributions if each.home == home), "")
+    return named.removeprefix(f"{assembly}, ")
+
+
+def _tools(cost: UnitCost) -> Table:
+    rows = [
+        (
+            tool.number,
+            tool.name,
+            None if tool.cash is None else Amount(tool.cash),
+            Amount(tool.over, 0) if tool.over else "not spread",
+            None if tool.each is None else Amount(tool.each, 3),
+            None if tool.open is None else Amount(tool.open),
+            "" if not tool.in_customs_value else Amount(tool.in_customs_value, 3),
+        )
+        for tool in cost.tools
+    ]
+    return Table(
+        key="tools",
+        title=f"Tools: three different numbers, at {cost.ask.name}",
+        columns=(
+            Column("tool", "tool"),
+            Column("name", "name", rank=1),
+            Column("cash", "cash", "number"),
+            Column("over", "spread over", "number", rank=2),
+            Column("unit", "a unit", "number"),
+            Column("open", "open if stopped", "number"),
+            Column("customs", "in customs value", "number", rank=3),
+        ),
+        rows=rows,
+    )
+
+
+def _channels(margins: Sequence[ChannelMargin], cost: UnitCost) -> Table:
+    rows = []
+    for margin in margins:
+        spent = [margin.returned, margin.return_cost, margin.warranty, margin.chargebacks]
+        known = sum((each or _ZERO for each in spent), _ZERO)
+        rows.append(
+            (
+                margin.channel,
+                _amount(margin.list_price),
+                _amount(margin.revenue),
+                _amount(margin.fees),
+                _amount(margin.landed),
+                _amount(margin.delivery),
+                Amount(known),
+                "at most" if margin.at_most else "",
+                _amount(margin.margin),
+                _amount(margin.naive),
+            )
+        )
+    notes = [f"{margin.channel}: {margin.naive_words}" for margin in margins if margin.naive_words]
+    notes += [f"{margin.channel}, not known: {words}" for margin in margins for words in margin.unknown]
+    return Table(
+        key="channels",
+        title=f"What a unit leaves, at {cost.ask.name}",
+        columns=(
+            Column("channel", "channel"),
+            Column("list_price", "list", "number", rank=3),
+            Column("revenue", "revenue", "number"),
+            Column("fees", "fees", "number", rank=1),
+            Column("landed", "landed", "number"),
+            Column("delivery", "delivery", "number", rank=2),
+            Column("returns_warranty", "returns, warranty", "number", rank=4),
+            Column("bound", ""),
+            Column("margin", "margin", "number"),
+            Column("naive", "naive", "number"),
+        ),
+        rows=rows,
+        notes=tuple(notes),
+    )
+
+
+def _amount(value: Fraction | None) -> Cell:
+    return None if value is None else Amount(value)
+
+
+def _bars(costs: Sequence[UnitCost], home: str) -> Bars:
+    names = elements_of(costs)
+    rows = []
+    for cost in costs:
+        segments = []
+        for group, heads in _GROUPS.items():
+            kept = [name for name in names if name.startswith(heads)]
+            value = sum((cost.elements.get(name, _ZERO) for name in kept), _ZERO)
+            if value:
+                segments.append(Segment(group, value))
+        if cost.is_bound:
+            segments.append(Segment("not known", None))
+        rows.append(Bar(_column(cost).heading, tuple(segments)))
+    return Bars(
+        title=f"What one good {costs[0].ask.sku} is made of",
+        description="One bar for each quantity, cut into cost elements; all bars share one scale.",
+        unit=f"{home} a unit",
+        rows=tuple(rows),
+    )
+
+
+def _notes(product: Product, costs: Sequence[UnitCost], even: Breakeven | None) -> Iterator[str]:
+    home = product.head.currency
+    for cost in costs[-1:]:
+        weak = weakness(cost)
+        for kind, share in weak.shares.items():
+            yield f"{percent(share)} of the cost rests on prices that are {kind}"
+        if weak.missing:
+            yield f"no price at all: {', '.join(weak.missing)}"
+        yield from (f"not known: {words}" for words in cost.unknown)
+        yield from cost.notes
+        plain = cost.total - cost.yield_cost
+        yield f"without a single failure a unit would cost {money(plain, 3)} {home}; yields add {money(cost.yield_cost, 3)}"
+    if even is not None:
+        yield from _even_notes(even, home)
+
+
+def _even_notes(even: Breakeven, home: str) -> Iterator[str]:
+    if even.contribution is None:
+        yield "breakeven is not known: " + "; ".join(even.unknown)
+        return
+    bound = " at most" if even.unknown else ""
+    yield (
+        f"the plan sells {even.units:,} units and leaves{bound} {money(even.contribution)} {home} a unit over its mix;"
+        f" it spends {money(even.fixed)} {home} whatever it sells"
+    )
+    yield from _even_line("breakeven", even.fixed, even.contribution, even.quantity, even.week)
+    if even.naive is not None:
+        words = "naive breakeven, revenue less landed cost"
+        yield from _even_line(words, even.fixed, even.naive, even.naive_quantity, even.naive_week)
+    yield from (f"left out of the contribution: {words}" for words in even.unknown)
+
+
+def _even_line(
+    words: str, fixed: Fraction, contribution: Fraction, qty: int | None, week: object
+) -> Iterator[str]:
+    if qty is None:
+        yield f"{words}: never, a unit leaves nothing"
+        return
+    reached = f"reached in the week of {week}" if week is not None else "not reached within the plan"
+    yield f"{words}: {money(fixed)} / {money(contribution)} = {qty:,} units, {reached}"
+
+
+def _to_confirm(product: Product, cost: UnitCost) -> Iterator[str]:
+    """Yield the facts behind a landed cost that a qualified person has to confirm."""
+    lane = product.lanes.get(cost.ask.lane or "")
+    if lane is None:
+        return
+    assembly = product.assemblies[cost.ask.sku]
+    duty = duty_at(product, cost.ask.sku, lane)
+    if duty is None:
+        yield f"to confirm: tariff number, duty and origin of {cost.ask.sku} for {lane.destination or 'its destination'}"
+        return
+    checked = (
+        f"checked {duty.checked} by {duty.checked_by or 'nobody named'}" if duty.checked else "never checked"
+    )
+    yield (
+        f"to confirm: tariff number {duty.code}, origin {assembly.origin or 'not stated'}, duty {duty.rate or 'not stated'}"
+        f" and {duty.basis} value for {duty.destination}, {checked}"
+    )
+
+
+def describe_why(cost: UnitCost, asked: str, label: str, where: Where, home: str) -> Document | None:
+    """Return what an element (or a part) is made of, largest first; None where nothing is called so."""
+    wanted = asked.casefold()
+    kept = [
+        each
+        for each in cost.contributions
+        if wanted in (each.element.casefold(), each.name.casefold(), each.element.split(", ")[0].casefold())
+        or each.name.casefold().startswith(f"{wanted},")
+    ]
+    if not kept:
+        return None
+    total = sum((each.amount or _ZERO for each in kept), _ZERO)
+    rows = [
+        (
+            each.element,
+            each.name,
+            each.words,
+            None if each.amount is None else Amount(each.amount, 4),
+            ", ".join(each.weak),
+            where(*each.home) if each.home else "",
+        )
+        for each in sorted(kept, key=lambda each: (-(each.amount or _ZERO), each.name, each.element))
+    ]
+    return Document(
+        key="cost_why",
+        title=f"Why {asked} costs {money(total, 3)} {home} in one {cost.ask.sku} at {cost.ask.name}",
+        facts=(
+            ("sku", cost.ask.sku),
+            ("quantity", cost.ask.qty),
+            ("state", label),
+            ("currency", home),
+        ),
+        tables=(
+            Table(
+                key="contributions",
+                columns=(
+                    Column("element", "element"),
+                    Column("name", "name"),
+                    Column("working", "working"),
+                    Column("amount", "amount", "number"),
+                    Column("weak", ""),
+                    Column("place", "place"),
+                ),
+                rows=rows,
+            ),
+        ),
+        notes=(f"{counted(len(kept), 'amount')}, {money(total, 4)} {home} in one unit",),
+    )
+
+
+def describe_offers(
+    product: Product, sku: str, offers: Sequence[Offered], qty: Fraction, label: str
+) -> Document:
+    """Return offers side by side: what is in the price, what comes on top, landed, the least marked."""
+    home = product.head.currency
+    least = min((offer.landed.per_unit for offer in offers if not offer.landed.unknown), default=None)
+    rows = [_offer_row(offer, least) for offer in offers]
+    notes = [
+        f"{offer.offer.term} via {offer.offer.lane}: {words}"
+        for offer in offers
+        for words in offer.landed.unknown
+    ]
+    return Document(
+        key="offers",
+        title=f"{sku} under {counted(len(offers), 'offer')}, one unit of {quantity(qty)}",
+        facts=(("sku", sku), ("quantity", qty), ("state", label), ("currency", home)),
+        tables=(
+            Table(
+                key="offers",
+                columns=(
+                    Column("term", "term"),
+                    Column("lane", "lane"),
+                    Column("price", "price", "number"),
+                    Column("way", "way", "number", rank=2),
+                    Column("insurance", "insurance", "number", rank=5),
+                    Column("duty", "duty", "number", rank=3),
+                    Column("entry", "entry", "number", rank=4),
+                    Column("consigned", "consigned", "number", rank=6),
+                    Column("bound", ""),
+                    Column("landed", "landed", "number"),
+                    Column("more", "more", "number", rank=1),
+                    Column("basis", "value basis", rank=8),
+                    Column("other_basis", "on the other", "number", rank=7),
+                    Column("mark", ""),
+                ),
+                rows=rows,
+            ),
+        ),
+        notes=(*notes, "on the other: landed if the destination's value were taken on the other basis"),
+        cautions=(CAUTION,),
+    )
+
+
+def _offer_row(offered: Offered, least: Fraction | None) -> tuple[Cell, ...]:
+    home = offered.landed
+    units = home.units
+    way = [home.of(kind) for kind in ("origin haul", "export", "loading", "carriage", "arrival", "delivery")]
+    entry = [home.of(kind) for kind in ("import", "entry fee", "import tax")]
+    goods = next(element.per_unit for element in home.elements if element.kind == "goods")
+    return (
+        str(offered.offer.term),
+        offered.offer.lane,
+        None if goods is None else Amount(goods),
+        Amount(sum(way, _ZERO) / units),
+        Amount(home.of("insurance") / units),
+        Amount(home.of("duty") / units),
+        Amount(sum(entry, _ZERO) / units),
+        Amount(home.of("consigned") / units),
+        "at least" if home.unknown else "",
+        Amount(home.per_unit),
+        "" if least is None or goods is None else Amount(home.per_unit - least),
+        offered.basis or "duty not known",
+        "" if offered.other is None else Amount(offered.other.per_unit),
+        "least" if home.per_unit == least and not home.unknown else "",
+    )
+
+
+def describe_curve(
+    product: Product, sku: str, points: Sequence[Point], label: str, shown: int = 12
+) -> Document:
+    """Return unit cost and cash at every carton multiple, each step with its cause."""
+    home = product.head.currency
+    rows = [
+        (
+            point.qty,
+            Amount(point.unit, 3),
+            Amount(point.cash, 0),
+            "; ".join(cause.words for cause in point.causes[:2]),
+        )
+        for point in points
+    ]
+    lowest = min(points, key=lambda point: (point.unit, point.qty))
+    return Document(
+        key="cost_curve",
+        title=f"Unit cost and cash of {sku} at every carton multiple",
+        facts=(("sku", sku), ("points", len(points)), ("state", label), ("currency", home)),
+        tables=(
+            Table(
+                key="curve",
+                columns=(
+                    Column("quantity", "quantity", "number"),
+                    Column("unit", "a unit", "number"),
+                    Column("cash", "cash", "number"),
+                    Column("cause", "what changed"),
+                ),
+                rows=rows,
+            ),
+        ),
+        notes=(
+            f"least unit cost {money(lowest.unit, 3)} {home} at {lowest.qty:,}",
+            "cash: the run's units and what is left over of their parts; each quantity buys for itself, no stock used",
+        ),
+        cautions=(CAUTION,),
+        pictures=(_curve(points, home, shown),),
+    )
+
+
+def _curve(points: Sequence[Point], home: str, shown: int) -> Curve:
+    """Return the picture: unit cost as a step line, the largest steps named."""
+    stepped = [
+        (abs(after.unit - before.unit), after)
+        for before, after in itertools.pairwise(points)
+        if after.causes and after.causes[0].unit
+    ]
+    largest = sorted(stepped, key=lambda pair: (-pair[0], pair[1].qty))[:shown]
+    return Curve(
+        title="Unit cost by quantity",
+        description="A step line of the cost of one unit over the quantity made at once; the largest steps are named.",
+        unit_x="units made at once",
+        unit_y=f"{home} a unit",
+        lines=(Line("", tuple((Fraction(point.qty), point.unit) for point in points)),),
+        labels=tuple(
+            Step(Fraction(point.qty), point.causes[0].words)
+            for _, point in sorted(largest, key=lambda pair: pair[1].qty)
+        ),
+        spread="ratio",
+    )
