@@ -22,7 +22,7 @@ from ferrule.model.records.assembly import Line
 from ferrule.model.records.firms import Lane
 from ferrule.model.records.part import Item, Packing
 
-__all__ = ["Load", "Measured", "figure", "fits", "in_unit", "load_of"]
+__all__ = ["Load", "Measured", "figure", "fits", "in_unit", "load_of", "master_cartons", "units_in_carton"]
 
 Measured = Literal["cartons", "pallets", "mass", "volume"]
 
@@ -77,14 +77,50 @@ def load_of(product: Product, sku: str, units: int, context: Context | None = No
     item = product.item(sku)
     if item is None or units < 0:
         raise ValueError(f"{units} of {sku!r} cannot be packed")
-    found = next(_master_cartons(product, sku, context, frozenset()), None)
+    found = next(master_cartons(product, sku, context), None)
     if found is None:
         return _bare(sku, item, units, f"{sku} has no master carton: mass and size are its own")
     line, carton, packing = found
-    per = packing.units or _per_carton(product, line) or 0
+    per = units_in_carton(product, line, packing) or 0
     if per < 1:
         return _bare(sku, item, units, f"how many {sku} go into {line.part} is not known")
     return _Packer(sku, item, line.part, carton, packing, per).load(units)
+
+
+def master_cartons(
+    product: Product, assembly: str, context: Context | None = None
+) -> Iterator[tuple[Line, Item, Packing]]:
+    """Yield the lines of an assembly's master cartons with their records, in line order.
+
+    A phantom's lines count as the assembly's; with a context only effective lines do. Several stand side by
+    side where a carton changed. Cartons of other assemblies inside hold other units.
+    """
+    return _carton_lines(product, assembly, context, frozenset())
+
+
+def _carton_lines(
+    product: Product, assembly: str, context: Context | None, above: frozenset[str]
+) -> Iterator[tuple[Line, Item, Packing]]:
+    for line in product.lines.get(assembly, ()):
+        in_kit = line.fitted or line.kitted
+        if not in_kit or (context is not None and not is_effective(line.effective, context)):
+            continue
+        item = product.item(line.part)
+        if item is not None and item.packing is not None and item.packing.role == "master carton":
+            yield line, item, item.packing
+        inner = product.assemblies.get(line.part)
+        if inner is not None and inner.phantom and line.part not in above:
+            yield from _carton_lines(product, line.part, context, above | {assembly, line.part})
+
+
+def units_in_carton(product: Product, line: Line, packing: Packing) -> int | None:
+    """Return the units in a full carton: as it states, else by its line's quantity (1 per 24).
+
+    None where neither gives a whole number.
+    """
+    used = known_quantity(product, line)
+    per = 1 / Fraction(used) if used else Fraction(0)
+    return packing.units or (int(per) if per >= 1 and per.denominator == 1 else None)
 
 
 def fits(load: Load, lane: Lane) -> tuple[str, ...]:
@@ -123,28 +159,6 @@ def _over(
     if have is None or lacks or most is None:
         return f"whether {what} is over the limit of {limit} is not known"
     return None
-
-
-def _master_cartons(
-    product: Product, assembly: str, context: Context | None, above: frozenset[str]
-) -> Iterator[tuple[Line, Item, Packing]]:
-    """Yield the lines of master cartons with their records; a phantom's lines count as the assembly's."""
-    for line in product.lines.get(assembly, ()):
-        if not line.fitted or (context is not None and not is_effective(line.effective, context)):
-            continue
-        item = product.item(line.part)
-        if item is not None and item.packing is not None and item.packing.role == "master carton":
-            yield line, item, item.packing
-        inner = product.assemblies.get(line.part)
-        if inner is not None and inner.phantom and line.part not in above:
-            yield from _master_cartons(product, line.part, context, above | {assembly, line.part})
-
-
-def _per_carton(product: Product, line: Line) -> int | None:
-    """Return how many units share one carton by the line's quantity (1 per 24); None where it is no whole number."""
-    used = known_quantity(product, line)
-    per = 1 / Fraction(used) if used else Fraction(0)
-    return int(per) if per >= 1 and per.denominator == 1 else None
 
 
 def _volume(size: tuple[Quantity, ...]) -> Fraction | None:

@@ -44,6 +44,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ferrule.compute.rates import counting, rates_of
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.diagnostics.rules._ages import is_older
@@ -58,42 +59,18 @@ def check(product: Product, setting: Setting) -> Iterator[Fault]:
     """Yield currencies without a rate to the home currency, then rates in use that are too old."""
     home = product.head.currency
     used = used_currencies(product)
-    known = _linked(product, home)
-    for code in sorted(set(used) - known):
+    rates = rates_of(product)
+    for code in sorted(code for code in used if rates.chain(home, code) is None):
         yield Fault(
             message=f"there is no exchange rate between {code} and the home currency {home}",
             place=used[code],
             hint=f'add [[rate]] with rate = "1 {home} = ... {code}" and date = {setting.today}',
             facts=(code,),
         )
-    for index, rate in _newest(product):
+    for index in sorted(counting(product.rates).values()):
+        rate = product.rates[index]
         if {rate.rate.base, rate.rate.quote} & (set(used) - {home}) and not rate.pegged:
             yield from _age(product, setting, index, rate)
-
-
-def _linked(product: Product, home: str) -> frozenset[str]:
-    """Return the currencies that rates lead to from the home currency, over others if need be."""
-    found = {home}
-    pairs = [{rate.rate.base, rate.rate.quote} for rate in product.rates]
-    while any(len(pair & found) == 1 for pair in pairs):
-        for pair in pairs:
-            if pair & found:
-                found |= pair
-    return frozenset(found)
-
-
-def _newest(product: Product) -> list[tuple[int, Rate]]:
-    """Return the rate that counts for each pair with its index, in file order."""
-    best: dict[frozenset[str], tuple[int, Rate]] = {}
-    for index, rate in enumerate(product.rates):
-        pair = frozenset((rate.rate.base, rate.rate.quote))
-        if pair not in best or _rank(rate) > _rank(best[pair][1]):
-            best[pair] = (index, rate)
-    return sorted(best.values(), key=lambda row: row[0])
-
-
-def _rank(rate: Rate) -> tuple[bool, str]:
-    return rate.pegged, str(rate.date or "")
 
 
 def _age(product: Product, setting: Setting, index: int, rate: Rate) -> Iterator[Fault]:
