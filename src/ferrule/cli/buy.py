@@ -8,32 +8,17 @@ from pathlib import Path
 import click
 
 from ferrule.cli.answer import print_document
+from ferrule.cli.buying_options import buying_options
 from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
+from ferrule.compute.purchase import Strategy
+from ferrule.compute.sourcing import Choice
 
 __all__ = ["command"]
-
-_STRATEGIES = ("full packs", "mixed packs", "least cash now", "least expected total")
-_CHOICES = ("preferred", "cheapest", "fastest")
 
 
 @click.command("buy")
 @click.argument("plan", required=False)
 @click.option("--builds", metavar="NAMES", help="Only these builds of the plan, names parted by commas.")
-@click.option(
-    "--strategy",
-    type=click.Choice(_STRATEGIES),
-    default="least cash now",
-    show_default=True,
-    help="Which quantity is ordered where packs and price breaks leave a choice.",
-)
-@click.option(
-    "--source",
-    "choice",
-    type=click.Choice(_CHOICES),
-    default="preferred",
-    show_default=True,
-    help="Which source is asked where a part has several and no shares are stated.",
-)
 @click.option("--why", "part", metavar="PART", help="Show the working behind one part instead of the list.")
 @click.option("--combine", is_flag=True, help="Compare one order for two builds with two orders.")
 @click.option(
@@ -44,6 +29,7 @@ _CHOICES = ("preferred", "cheapest", "fastest")
     help="The builds that --combine compares; else those due first and those due next.",
 )
 @click.option("--lots", is_flag=True, help="Plan the order lots of each part over the builds.")
+@buying_options
 @table_option
 @click.option(
     "--sort",
@@ -58,8 +44,8 @@ _CHOICES = ("preferred", "cheapest", "fastest")
 def command(
     plan: str | None,
     builds: str | None,
-    strategy: str,
-    choice: str,
+    strategy: Strategy,
+    choice: Choice,
     part: str | None,
     combine: bool,
     groups: tuple[str, str] | None,
@@ -91,7 +77,7 @@ def command(
         raise click.UsageError("--with names the builds of --combine; pass both")
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     buying = use.open_plan(opened.read(), plan)
-    ask = Ask(today=today, strategy=strategy, choice=choice)  # type: ignore[arg-type]  # click checked the words
+    ask = Ask(today=today, strategy=strategy, choice=choice)
     product, label = buying.product, buying.label
     if combine:
         first, second = use.windows_named(buying, groups or ())

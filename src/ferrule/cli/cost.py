@@ -9,11 +9,12 @@ from typing import Any
 import click
 
 from ferrule.cli.answer import print_document
+from ferrule.cli.buying_options import buying_options
 from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
+from ferrule.compute.purchase import Strategy
+from ferrule.compute.sourcing import Choice
 
 __all__ = ["Volumes", "command"]
-
-_STRATEGIES = ("full packs", "mixed packs", "least cash now", "least expected total")
 
 
 class Volumes(click.ParamType[tuple[int, ...]]):
@@ -77,26 +78,12 @@ class Volumes(click.ParamType[tuple[int, ...]]):
     help='Compare offers such as "48.20 USD CIP Wexmouth port via halden-sea"; may be repeated.',
 )
 @click.option(
-    "--strategy",
-    type=click.Choice(_STRATEGIES),
-    default="least cash now",
-    show_default=True,
-    help="How parts are bought.",
-)
-@click.option(
-    "--source",
-    "choice",
-    type=click.Choice(["preferred", "cheapest", "fastest"]),
-    default="preferred",
-    show_default=True,
-    help="Which source is asked where a part has several.",
-)
-@click.option(
     "--svg",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
     help="Write the picture to a file too.",
 )
+@buying_options
 @table_option
 @source_options
 @today_option
@@ -112,8 +99,8 @@ def command(
     last: int | None,
     offers: bool,
     written: tuple[str, ...],
-    strategy: str,
-    choice: str,
+    strategy: Strategy,
+    choice: Choice,
     svg: Path | None,
     table: str | None,
     folder: Path | None,
@@ -143,8 +130,8 @@ def command(
         plan=plan,
         lane=lane,
         term=term,
-        strategy=strategy,  # type: ignore[arg-type]  # click checked the words
-        choice=choice,  # type: ignore[arg-type]
+        strategy=strategy,
+        choice=choice,
     )
     product, label, home = costing.product, costing.label, costing.product.head.currency
     if curve:
