@@ -259,7 +259,7 @@ def standing(source: Source, day: dt.date, oldest: int | None) -> tuple[Doubt, .
     if source.basis == "contract":
         return tuple(found)
     if source.valid_until is not None and source.valid_until < day:
-        found.append(Doubt("expired", f"quote ran out on {source.valid_until}, before the order of {day}"))
+        found.append(Doubt("expired", f"quote runs out on {source.valid_until}, before the order"))
     elif source.valid_until is None and source.quoted is not None and _old(source.quoted, day, oldest):
         found.append(Doubt("old", f"quote of {source.quoted} has no last day"))
     elif source.valid_until is None and source.quoted is None:

@@ -29,6 +29,8 @@ TABLES = ("parts", "builds", "sellers", "strategies")
 #: Those a reader gets unasked.
 USUAL = ("parts", "sellers", "strategies")
 _ZERO = Fraction(0)
+#: Parts named in a remark that holds for many.
+_NAMED = 6
 _PAYS = "(together + carrying - first alone) / second alone"
 #: Leads from a record and a path inside it to its file and line.
 Where = Callable[..., str]
@@ -108,13 +110,18 @@ def _parts(product: Product, rows: Sequence[BuyRow]) -> Table:
         Column("remark", "", in_text=False),
     )
     cells = [_part_row(product, row) for row in rows]
-    remarks = [(row.part, "; ".join(_remarks(product, row))) for row in rows]
-    return Table(
-        key="parts",
-        columns=columns,
-        rows=cells,
-        notes=tuple(f"{part}: {words}" for part, words in remarks if words),
-    )
+    return Table(key="parts", columns=columns, rows=cells, notes=tuple(_grouped_remarks(product, rows)))
+
+
+def _grouped_remarks(product: Product, rows: Sequence[BuyRow]) -> Iterator[str]:
+    """Yield each remark once with the parts it holds for, the first few by name."""
+    parts: dict[str, list[str]] = {}
+    for row in rows:
+        for words in dict.fromkeys(_remarks(product, row)):
+            parts.setdefault(words, []).append(row.part)
+    for words, names in parts.items():
+        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+        yield f"{words}: {', '.join(names[:_NAMED])}{more}"
 
 
 def _part_row(product: Product, row: BuyRow) -> tuple[Cell, ...]:
