@@ -133,7 +133,7 @@ def combine(
 ) -> Iterator[tuple[str, str | None, Combined]]:
     """Yield part, buyer and comparison for everything that both groups of builds order.
 
-    Needs are net of stock: stock serves the first group, and a second order is judged as if made alone.
+    Needs are net of stock, which serves the first group before the second.
     """
     one, two = bought(buying, ask, first), bought(buying, ask, second)
     both = bought(buying, ask, [*first, *second])
@@ -143,10 +143,9 @@ def combine(
         pool = (row.part, row.buyer)
         if pool not in alone or pool not in later or not row.orders:
             continue
-        before = alone[pool].netted.net
-        second_need = max(_ZERO, later[pool].gross.total - max(_ZERO, alone[pool].netted.over))
         rate = _carrying(buying.product, row, set(first), set(second))
-        found = combined(row.orders[0].quote, before, row.netted.net, second_need, rate)
+        nets = alone[pool].netted.net, row.netted.net, later[pool].netted.net
+        found = combined(row.orders[0].quote, *nets, rate)
         if found is not None:
             yield (*pool, found)
 

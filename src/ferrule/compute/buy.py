@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -18,17 +18,17 @@ from ferrule.compute.alternates import Switch, with_alternates
 from ferrule.compute.demand import Demand, Use, demand_of, us
 from ferrule.compute.gross import Gross, Pack, gross_of
 from ferrule.compute.needdates import order_by
-from ferrule.compute.netting import Netted, Supplies, Wanted, net_of, supplies_of
+from ferrule.compute.netting import Netted, Supplies, Wanted, net_after, net_of, supplies_of
 from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
 from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
-from ferrule.compute.rates import Rates, rates_of
+from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import PlanRuns
 from ferrule.compute.sourcing import Choice, available, choose
 from ferrule.model.product import Product
 from ferrule.model.quantity import convert
 from ferrule.model.records.part import Item, Part
 
-__all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "market_of", "pools_of"]
+__all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
 
 _ZERO, _ONE = Fraction(0), Fraction(1)
 Pool = tuple[str, str | None]
@@ -71,7 +71,8 @@ class OrderLine(Struct, frozen=True, kw_only=True):
 class BuyRow(Struct, frozen=True, kw_only=True):
     """One part for one buyer, with its working. Quantities in the part's unit, money in the home currency.
 
-    ``wanted`` holds each run's day and added gross need, by date. ``left`` is what is over when all is built,
+    ``wanted`` holds each run's day and added gross need, by date. ``earlier`` is what runs before these take
+    of stock and receipts. ``left`` is what is over when all is built,
     stock on hand included; ``left_value`` its value, None where a price is missing. ``plain`` is the demand
     times the price paid, as a spreadsheet has it. ``later`` is firm demand that may use the leftover.
     """
@@ -83,6 +84,7 @@ class BuyRow(Struct, frozen=True, kw_only=True):
     wanted: tuple[tuple[str, Wanted], ...]
     gross: Gross
     netted: Netted
+    earlier: Fraction
     orders: tuple[OrderLine, ...]
     later: Later
     left: Fraction
@@ -118,27 +120,24 @@ class Bought(Struct, frozen=True, kw_only=True):
     unknown: tuple[str, ...]
 
 
-class Market(Struct, frozen=True, kw_only=True):
-    """Product, exchange rates and the quotes of every part, read once."""
+class Market:
+    """A product with its exchange rates, and the quotes of every part, read when first asked for."""
 
-    product: Product
-    rates: Rates
-    quotes: Mapping[str, tuple[Quote, ...]]
+    def __init__(self, product: Product) -> None:
+        self.product, self.rates = product, rates_of(product)
+        self._quotes: dict[str, tuple[Quote, ...]] = {}
 
     def item(self, part: str) -> Item | None:
         """Return the record of a part."""
         return self.product.item(part)
 
-
-def market_of(product: Product, parts: Iterable[str]) -> Market:
-    """Return what the sources of some parts ask."""
-    rates = rates_of(product)
-    quotes = {}
-    for part in dict.fromkeys(parts):
-        item = product.item(part)
-        count = len(item.source) if item is not None else 0
-        quotes[part] = tuple(quote_of(product, item, i, rates) for i in range(count)) if item else ()
-    return Market(product=product, rates=rates, quotes=quotes)
+    def quotes(self, part: str) -> tuple[Quote, ...]:
+        """Return what the sources of a part ask, in file order."""
+        if part not in self._quotes:
+            item = self.product.item(part)
+            count = range(len(item.source)) if item is not None else ()
+            self._quotes[part] = tuple(quote_of(self.product, item, i, self.rates) for i in count if item)
+        return self._quotes[part]
 
 
 def pools_of(uses: Iterable[Use]) -> dict[Pool, list[Use]]:
@@ -156,11 +155,7 @@ def buy(product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True) -> B
     """
     demands = tuple(demand_of(product, run) for run in runs.runs)
     uses = [use for demand in demands for use in demand.uses]
-    alternates = {
-        alternate.part for use in uses for alternate in product.lines[use.parent][use.index].alternates
-    }
-    market = market_of(product, [*(use.part for use in uses), *sorted(alternates)])
-    desk = _Desk(market, runs, ask, netted=netted)
+    desk = _Desk(Market(product), runs, ask, netted=netted)
     spread, switches = desk.with_alternates(uses)
     later = desk.later_demand()
     pools = pools_of(spread)
@@ -184,6 +179,7 @@ class _Desk:
         self.product = market.product
         self.own = us(market.product)
         self.buyers: dict[str, list[str]] = {}
+        self._before: dict[Pool, list[Wanted]] | None = None
 
     def with_alternates(self, uses: Sequence[Use]) -> tuple[tuple[Use, ...], tuple[Switch, ...]]:
         """Return the uses with alternates where the first part cannot be had in full."""
@@ -199,7 +195,7 @@ class _Desk:
         item = self.market.item(part)
         if buyer is None or item is None or item.in_house:
             return None
-        most = available(self.market.quotes[part])
+        most = available(self.market.quotes(part))
         if most is None or not self.netted:
             return most
         supplies = supplies_of(self.product, part, buyer, self.own, [buyer])
@@ -209,13 +205,24 @@ class _Desk:
     def _gross_alone(self, uses: Sequence[Use]) -> Fraction:
         if not uses:
             return _ZERO
-        quotes = self.market.quotes[uses[0].part]
+        quotes = self.market.quotes(uses[0].part)
         return self._gross(uses, quotes[0].bare.pack if quotes else Pack()).total
 
     def _gross(self, uses: Sequence[Use], pack: Pack) -> Gross:
         item = self.market.item(uses[0].part)
         unit = item.unit if item is not None else "each"
         return gross_of(uses, unit, self.product.conventions, pack, _kerf(item))
+
+    def _earlier(self, pool: Pool) -> list[Wanted]:
+        """Return the gross needs of the runs that come before, by date; stock serves them first."""
+        if not self.netted:
+            return []
+        if self._before is None:
+            self._before = {}
+            for run in sorted(self.runs.earlier, key=lambda run: (run.day, run.name)):
+                for key, group in pools_of(demand_of(self.product, run).uses).items():
+                    self._before.setdefault(key, []).append(Wanted(run.day, self._gross_alone(group)))
+        return self._before.get(pool, [])
 
     def later_demand(self) -> dict[Pool, tuple[Fraction, dt.date]]:
         """Return firm demand of the runs that come after, by pool, with the first day it is needed."""
@@ -237,7 +244,8 @@ class _Desk:
         unknown: list[str] = []
         quotes = self._fitting(part, uses, unknown) if item is not None and not item.in_house else []
         wanted_for = functools.cache(functools.partial(self._wanted, uses, runs))
-        need = functools.cache(lambda pack: net_of(wanted_for(pack), supplies).net)
+        before = self._earlier(pool)
+        need = functools.cache(lambda pack: net_after(before, wanted_for(pack), supplies)[0].net)
         use_later = self._later(later, runs)
         chosen = choose(quotes, need, use_later, self.ask.choice, self.ask.strategy) if buyer else ()
         pack = chosen[0].purchase.quote.bare.pack if chosen else Pack()
@@ -246,7 +254,7 @@ class _Desk:
             pack = lots[0].form.pack if lots else pack
         gross = self._gross_of(uses, pack, unknown)
         wanted = wanted_for(pack) if gross is not None else [Wanted(day, _ZERO) for _, day in runs]
-        net = net_of(wanted, supplies)
+        net, taken = net_after(before, wanted, supplies)
         first = next((need.day for need, short in zip(wanted, net.nets, strict=True) if short), None)
         orders = tuple(self._order(each.share, each.purchase, first) for each in chosen if net.net > 0)
         left = net.over + sum((order.qty for order in orders), _ZERO) - net.net
@@ -259,6 +267,7 @@ class _Desk:
             gross=gross
             or Gross(demand=_ZERO, attrition=_ZERO, mounts=0, setup=_ZERO, offcut=_ZERO, total=_ZERO, runs=0),
             netted=net,
+            earlier=taken,
             orders=orders,
             later=use_later,
             left=left,
@@ -284,7 +293,7 @@ class _Desk:
     def _fitting(self, part: str, uses: Sequence[Use], unknown: list[str]) -> list[Quote]:
         """Return the quotes with the forms whose packs can serve; the others are named."""
         kept = []
-        for quote in self.market.quotes[part]:
+        for quote in self.market.quotes(part):
             forms = [form for form in quote.forms if self._gross_of(uses, form.pack, unknown) is not None]
             if forms or not quote.forms:
                 kept.append(replace(quote, forms=tuple(forms)))

@@ -12,11 +12,12 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ferrule.model.product import Product
 from ferrule.model.records.counts import OpenOrder, Stock
 
-__all__ = ["Netted", "Supplies", "Wanted", "net_of", "supplies_of"]
+__all__ = ["Netted", "Supplies", "Wanted", "net_after", "net_of", "supplies_of"]
 
 _ZERO = Fraction(0)
 
@@ -111,6 +112,23 @@ def net_of(wanted: Sequence[Wanted], supplies: Supplies) -> Netted:
         net=sum(nets, _ZERO),
         over=at_hand + supplies.safety,
     )
+
+
+def net_after(
+    before: Sequence[Wanted], wanted: Sequence[Wanted], supplies: Supplies
+) -> tuple[Netted, Fraction]:
+    """Return the net needs of ``wanted`` when other needs are served first, and what those take of the supply.
+
+    ``before`` and ``wanted`` are each in the order of their days; a need of the same day comes first if it is
+    in ``before``. What ``before`` lacks is bought elsewhere.
+    """
+    tagged = [(each, False) for each in before] + [(each, True) for each in wanted]
+    tagged.sort(key=lambda pair: (pair[0].day is None, pair[0].day or dt.date.min))
+    found = net_of([each for each, _ in tagged], supplies)
+    own = tuple(net for net, (_, asked) in zip(found.nets, tagged, strict=True) if asked)
+    others = sum((net for net, (_, asked) in zip(found.nets, tagged, strict=True) if not asked), _ZERO)
+    taken = sum((each.gross for each in before), _ZERO) - others
+    return replace(found, nets=own, net=sum(own, _ZERO)), taken
 
 
 def _stock(

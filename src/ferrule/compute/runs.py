@@ -21,8 +21,9 @@ _SERIALS = re.compile(r"([0-9]{1,18}) ?- ?([0-9]{1,18})")
 
 
 class PlanRuns(Struct, frozen=True, kw_only=True):
-    """Runs asked about, those that come after them, and the day each assembly of a run starts.
+    """Runs asked about, those before and after them, and the day each assembly of a run starts.
 
+    ``earlier`` runs are not asked about but take stock and receipts first; ``later`` ones may use leftovers.
     ``starts`` is empty for a run without a date. ``windows`` groups the builds that are due on the same day,
     in the order of those days.
     """
@@ -31,6 +32,7 @@ class PlanRuns(Struct, frozen=True, kw_only=True):
     title: str
     runs: tuple[Run, ...]
     windows: tuple[tuple[str, ...], ...] = ()
+    earlier: tuple[Run, ...] = ()
     later: tuple[Run, ...] = ()
     starts: Mapping[str, Mapping[str, dt.date]] = {}
 
@@ -40,28 +42,27 @@ class PlanRuns(Struct, frozen=True, kw_only=True):
 
 
 def runs_of(product: Product, plan: PlanFile, names: Collection[str] = ()) -> PlanRuns:
-    """Return the builds of a plan as runs, or those named; what is firm and starts later comes as later runs."""
-    asked, later, starts = [], [], {}
-    for build in plan.build:
-        run, days = _run(product, plan, build)
-        if names and build.name not in names:
-            later.append(run)
-            continue
-        asked.append(run)
-        starts[build.name] = days
-    last = max((run.day for run in asked), default=plan.plan.start)
-    later = [run for run in later if run.day > last]
-    for other in product.plans.values():
-        if other.plan.id != plan.plan.id:
-            later += [
-                run for run, _ in (_run(product, other, build) for build in other.build) if run.day > last
-            ]
+    """Return the builds of a plan as runs, or those named, with the runs of all plans before and after them.
+
+    A run that is not asked about comes before where it starts no later than the first one asked about.
+    """
+    asked, beside, starts = [], [], {}
+    for file in (plan, *(other for other in product.plans.values() if other.plan.id != plan.plan.id)):
+        for build in file.build:
+            run, days = _run(product, file, build)
+            if file is plan and (not names or build.name in names):
+                asked.append(run)
+                starts[build.name] = days
+            else:
+                beside.append(run)
+    first = min((run.day for run in asked), default=plan.plan.start)
     return PlanRuns(
         plan=plan.plan.id,
         title=plan.plan.name or plan.plan.id,
         runs=tuple(asked),
         windows=_windows(plan, [run.name for run in asked]),
-        later=tuple(later),
+        earlier=tuple(run for run in beside if run.day <= first),
+        later=tuple(run for run in beside if run.day > first),
         starts=starts,
     )
 

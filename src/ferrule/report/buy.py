@@ -191,6 +191,8 @@ def _remarks(product: Product, row: BuyRow) -> Iterator[str]:
     yield from row.unknown
     for order in row.orders:
         yield from (doubt.words for doubt in order.doubts)
+    if row.earlier:
+        yield "stock and receipts serve earlier builds first"
     if row.netted.late:
         yield f"{quantity(row.netted.late)} on order come too late"
     for reason, qty in row.netted.unusable:
@@ -500,6 +502,8 @@ def _working(product: Product, bought: Bought, row: BuyRow, where: Where) -> Ite
         yield ("offcut", "what is too short for a piece", Amount(gross.offcut, 3, trim=True), "")
     yield ("gross", "pooled, rounded up once", Amount(gross.total, 3, trim=True), "")
     yield from _stock_steps(product, row, where)
+    if row.earlier:
+        yield ("earlier builds", "take of stock and receipts first", Amount(row.earlier, 3, trim=True), "")
     yield ("net", "need by need, in the order of their dates", Amount(row.netted.net, 3, trim=True), "")
     for order in row.orders:
         yield from _order_steps(product, row, order, bought.ask.strategy, where)
