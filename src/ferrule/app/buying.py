@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
+from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.buy import Ask, Bought, BuyRow, buy
 from ferrule.compute.combining import Combined, combined
@@ -22,7 +23,18 @@ from ferrule.model.records.plan import PlanFile
 from ferrule.model.text import nearest
 from ferrule.source.snapshot import Snapshot
 
-__all__ = ["Buying", "bought", "combine", "lots", "open_plan", "windows_named"]
+__all__ = [
+    "Buying",
+    "bought",
+    "combine",
+    "lots",
+    "named_plan",
+    "open_plan",
+    "refuse_rings",
+    "refuse_unknown_part",
+    "runs_named",
+    "windows_named",
+]
 
 _ZERO = Fraction(0)
 
@@ -35,6 +47,7 @@ class Buying(Struct, frozen=True, kw_only=True):
     faults: int
     label: str
     where: Places
+    holidays: Holidays
 
 
 def open_plan(snapshot: Snapshot, plan: str | None) -> Buying:
@@ -51,6 +64,7 @@ def open_plan(snapshot: Snapshot, plan: str | None) -> Buying:
         faults=len(loaded.findings) + len(snapshot.problems),
         label=snapshot.label,
         where=Places(loaded, snapshot),
+        holidays=holidays_of(product),
     )
 
 
@@ -83,10 +97,11 @@ def named_plan(product: Product, plan: str | None) -> PlanFile:
 
 def bought(buying: Buying, ask: Ask, builds: Sequence[str]) -> Bought:
     """Return the purchase list of a plan, or of the named builds; raises FerruleError for an unknown one."""
-    return buy(buying.product, _runs(buying, builds), ask)
+    return buy(buying.product, runs_named(buying, builds), ask)
 
 
-def _runs(buying: Buying, builds: Sequence[str]) -> PlanRuns:
+def runs_named(buying: Buying, builds: Sequence[str]) -> PlanRuns:
+    """Return the builds of a plan as runs, or those named; raises FerruleError for an unknown one."""
     known = [build.name for build in buying.plan.build]
     for name in builds:
         if name not in known:
@@ -95,7 +110,7 @@ def _runs(buying: Buying, builds: Sequence[str]) -> PlanRuns:
                 f"plan {buying.plan.plan.id} has no build called {name}",
                 f"did you mean {best}?" if best else f"builds: {', '.join(known) or 'none'}",
             )
-    return runs_of(buying.product, buying.plan, builds)
+    return runs_of(buying.product, buying.plan, builds, buying.holidays.days)
 
 
 def refuse_unknown_part(result: Bought, part: str) -> None:
@@ -116,11 +131,11 @@ def windows_named(buying: Buying, names: Sequence[str]) -> tuple[tuple[str, ...]
     if names:
         groups = [tuple(name.strip() for name in group.split(",")) for group in names]
         for group in groups:
-            _runs(buying, group)
+            runs_named(buying, group)
         if set(groups[0]) & set(groups[1]):
             raise FerruleError("a build cannot come first and second", "name different builds")
         return groups[0], groups[1]
-    windows = _runs(buying, ()).windows
+    windows = runs_named(buying, ()).windows
     if len(windows) < 2:
         raise FerruleError(
             "the plan has no two builds that are due on different days", "there is nothing to combine"

@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ferrule.app.buying import named_plan, refuse_rings
+from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.buy import Ask, Bought, buy
 from ferrule.compute.cost import Basis, CostAsk, Offer, Offered, UnitCost, landed_offers, unit_cost
@@ -54,13 +55,14 @@ class Costing(Struct, frozen=True, kw_only=True):
     faults: int
     label: str
     where: Places
+    holidays: Holidays
 
     def ask(self, qty: Fraction, name: str, build: Build | None = None) -> CostAsk:
         """Return the question for a quantity, made and shipped as a build is (the plan's first if none)."""
         build = build or self.build
         day, planned = self.today, Fraction(0)
         if self.plan is not None:
-            runs = runs_of(self.product, self.plan)
+            runs = runs_of(self.product, self.plan, (), self.holidays.days)
             planned = sum((run.qty for run in runs.runs if run.sku == self.sku), Fraction(0))
             day = next((run.day for run in runs.runs if build is not None and run.name == build.name), day)
         return CostAsk(
@@ -109,6 +111,7 @@ def open_cost(  # noqa: PLR0913  one argument for each thing one may say about t
         faults=len(loaded.findings) + len(snapshot.problems),
         label=snapshot.label,
         where=Places(loaded, snapshot),
+        holidays=holidays_of(product),
     )
 
 
@@ -178,7 +181,7 @@ def costs(costing: Costing, volumes: Sequence[int]) -> Iterator[UnitCost]:
 
 def _pooled(costing: Costing, plan: PlanFile) -> Bought:
     ask = Ask(today=costing.today, strategy=costing.strategy, choice=costing.choice)
-    return buy(costing.product, runs_of(costing.product, plan), ask, netted=False)
+    return buy(costing.product, runs_of(costing.product, plan, (), costing.holidays.days), ask, netted=False)
 
 
 def plan_breakeven(costing: Costing) -> Breakeven | None:

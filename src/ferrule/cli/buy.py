@@ -9,7 +9,15 @@ import click
 
 from ferrule.cli.answer import print_document
 from ferrule.cli.buying_options import buying_options
-from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
+from ferrule.cli.options import (
+    format_option,
+    names_of,
+    one,
+    placed,
+    source_options,
+    table_option,
+    today_option,
+)
 from ferrule.compute.purchase import Strategy
 from ferrule.compute.sourcing import Choice
 
@@ -62,7 +70,7 @@ def command(
 
     Demand is pooled over the builds inside one buyer, losses are added, everything is rounded up once, and
     stock and open orders serve the needs in the order of their dates. What is not known is said, never
-    counted as zero. Order-by dates here know no closures.
+    counted as zero. Order-by dates are the schedule's: every leg in its owner's calendar.
 
     Without PLAN the only plan is taken. Money is in the home currency.
     """
@@ -86,7 +94,7 @@ def command(
     elif lots:
         document = report.describe_lots(product, buying.plan, label, use.lots(buying, ask))
     else:
-        result = use.bought(buying, ask, [name.strip() for name in builds.split(",")] if builds else ())
+        result = use.bought(buying, ask, names_of(builds))
         if part is not None:
             use.refuse_unknown_part(result, part)
             document = report.describe_why(product, result, part, label, placed(buying.where, opened.top))

@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "where": ("ferrule.cli.where", "Show every assembly and SKU above a part."),
     "buy": ("ferrule.cli.buy", "Show what a plan has to buy, from whom, and what is left over."),
     "cost": ("ferrule.cli.cost", "Show what one good, landed unit costs, by element and quantity."),
+    "schedule": ("ferrule.cli.schedule", "Show when to order everything, what decides, and what is late."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

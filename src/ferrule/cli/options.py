@@ -159,6 +159,11 @@ def placed(where: Callable[..., str], top: Path | None) -> Callable[..., str]:
     return place
 
 
+def names_of(written: str | None) -> list[str]:
+    """Return names that are parted by commas; none for none."""
+    return [name.strip() for name in written.split(",")] if written else []
+
+
 def one(products: list[Any]) -> Any:
     """Return the only product; raises FerruleError where there are several."""
     if len(products) == 1:

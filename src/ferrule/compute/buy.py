@@ -15,18 +15,20 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ferrule.compute.alternates import Switch, with_alternates
+from ferrule.compute.calendars import LegTime, NoSuchDay
 from ferrule.compute.demand import Demand, Use, demand_of, us
 from ferrule.compute.gross import Gross, Pack, gross_of
-from ferrule.compute.needdates import order_by
+from ferrule.compute.leads import incoming_leg, latest_order, lead_days
 from ferrule.compute.netting import Netted, Supplies, Wanted, net_after, net_of, supplies_of
+from ferrule.compute.owners import book_of
 from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
 from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
 from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import PlanRuns
-from ferrule.compute.sourcing import Choice, available, choose
+from ferrule.compute.sourcing import Choice, Chosen, available, choose, preference
 from ferrule.model.product import Product
 from ferrule.model.quantity import convert
-from ferrule.model.records.part import Item, Part
+from ferrule.model.records.part import Item, Part, Source
 
 __all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
 
@@ -178,6 +180,7 @@ class _Desk:
         self.market, self.runs, self.ask, self.netted = market, runs, ask, netted
         self.product = market.product
         self.own = us(market.product)
+        self.book = runs.book or book_of(market.product)
         self.buyers: dict[str, list[str]] = {}
         self._before: dict[Pool, list[Wanted]] | None = None
 
@@ -247,7 +250,7 @@ class _Desk:
         before = self._earlier(pool)
         need = functools.cache(lambda pack: net_after(before, wanted_for(pack), supplies)[0].net)
         use_later = self._later(later, runs)
-        chosen = choose(quotes, need, use_later, self.ask.choice, self.ask.strategy) if buyer else ()
+        chosen = choose(quotes, need, use_later, self._preference) if buyer else ()
         pack = chosen[0].purchase.quote.bare.pack if chosen else Pack()
         if chosen and chosen[0].purchase.baskets:
             lots = chosen[0].purchase.baskets[self.ask.strategy].lots
@@ -255,8 +258,9 @@ class _Desk:
         gross = self._gross_of(uses, pack, unknown)
         wanted = wanted_for(pack) if gross is not None else [Wanted(day, _ZERO) for _, day in runs]
         net, taken = net_after(before, wanted, supplies)
-        first = next((need.day for need, short in zip(wanted, net.nets, strict=True) if short), None)
-        orders = tuple(self._order(each.share, each.purchase, first) for each in chosen if net.net > 0)
+        first = next((each for each in zip(wanted, net.nets, strict=True) if each[1]), None)
+        incoming = self._incoming(uses)
+        orders = tuple(self._order(each, first, incoming) for each in chosen if net.net > 0)
         left = net.over + sum((order.qty for order in orders), _ZERO) - net.net
         return BuyRow(
             part=part,
@@ -276,6 +280,11 @@ class _Desk:
             unknown=tuple(dict.fromkeys([*unknown, *self._missing(item, uses, orders, net, buyer)])),
         )
 
+    def _preference(self, offer: Purchase) -> tuple[object, ...]:
+        """Return what sorts offers, the chosen one first; see `preference`."""
+        days = lead_days(offer.quote.source, self.book) if self.ask.choice == "fastest" else None
+        return preference(offer, self.ask.choice, self.ask.strategy, days)
+
     def _supplies(self, part: str, buyer: str | None) -> Supplies:
         if not self.netted or buyer is None:
             return Supplies()
@@ -285,7 +294,7 @@ class _Desk:
         """Return the runs of some uses with the day each needs its parts, earliest first, undated last."""
         days: dict[str, dt.date | None] = {}
         for use in uses:
-            day = self.runs.need_day(use.run, use.assembly)
+            day = self.runs.need_day(use.run, use.assembly, use.part)
             known = days.get(use.run)
             days[use.run] = day if known is None else min(known, day) if day is not None else known
         return sorted(days.items(), key=lambda run: (run[1] is None, run[1] or dt.date.min, run[0]))
@@ -328,15 +337,37 @@ class _Desk:
         weeks = Fraction(max(0, (later[1] - last).days), 7) if last is not None else _ZERO
         return Later(later[0], Fraction(rate.fraction) * weeks / 52 if rate is not None else _ZERO)
 
-    def _order(self, share: Fraction, purchase: Purchase, first: dt.date | None) -> OrderLine:
+    def _latest(
+        self, source: Source, usable: dt.date, incoming: Sequence[LegTime], qty: Fraction
+    ) -> dt.date | None:
+        try:
+            return latest_order(source, usable, self.book, incoming, qty)
+        except NoSuchDay:  # the seller's calendar never opens: the schedule says so
+            return None
+
+    def _incoming(self, uses: Sequence[Use]) -> tuple[LegTime, ...]:
+        """Return the incoming inspection at the factory that uses a part."""
+        assembly = self.product.assemblies.get(uses[0].assembly)
+        run = next(run for run in self.runs.runs if run.name == uses[0].run)
+        name = (assembly.factory if assembly is not None else None) or run.factory or ""
+        firm = self.product.firms.get(name)
+        time = firm.factory.incoming if firm is not None and firm.factory is not None else None
+        return incoming_leg(time, name, self.book)
+
+    def _order(
+        self, chosen: Chosen, first: tuple[Wanted, Fraction] | None, incoming: Sequence[LegTime]
+    ) -> OrderLine:
         """Return the order of a purchase, due on the first day that something is short."""
+        purchase = chosen.purchase
         basket = purchase.baskets.get(self.ask.strategy)
         source = purchase.quote.source
-        latest = order_by(source, first) if first is not None else None
+        latest = None
+        if first is not None and first[0].day is not None:
+            latest = self._latest(source, first[0].day, incoming, first[1] * chosen.share)
         day = max(self.ask.today, latest) if latest is not None else self.ask.today
         oldest = self.product.policy.quote_max_age.in_days
         return OrderLine(
-            share=share,
+            share=chosen.share,
             purchase=purchase,
             qty=basket.qty if basket is not None else purchase.quote.bare.rounded(purchase.need),
             basket=basket,

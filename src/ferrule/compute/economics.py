@@ -10,9 +10,9 @@ from msgspec import Struct
 
 from ferrule.compute.cost import UnitCost
 from ferrule.compute.margin import ChannelMargin, blended, breakeven_quantity, channel_margin
-from ferrule.compute.needdates import arrival_day
 from ferrule.compute.outlays import Outlay, fixed_outlays
 from ferrule.compute.rates import rates_of
+from ferrule.compute.runs import runs_of
 from ferrule.compute.selling import usual_weeks, week_reached, weekly_units
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
@@ -81,10 +81,9 @@ def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -
     cumulative sales reach it. Overhead is counted over the whole plan.
     """
     rates = rates_of(product)
-    arrivals = {build.name: arrival_day(product, plan.plan, build) for build in plan.build}
-    weekly = weekly_units(
-        plan, {name: day for name, day in arrivals.items() if day is not None}, usual=usual_weeks(product)
-    )
+    arrivals = {name: days.arrives for name, days in runs_of(product, plan).days.items()}
+    known = {name: day for name, day in arrivals.items() if day is not None}
+    weekly = weekly_units(plan, known, usual=usual_weeks(product))
     margins = {
         (margin.sku, margin.channel): margin
         for cost in costs.values()

@@ -10,13 +10,18 @@ from fractions import Fraction
 from msgspec import Struct
 from msgspec.structs import replace
 
+from ferrule.compute.activities import Job
+from ferrule.compute.calendars import NoSuchDay
 from ferrule.compute.demand import Run, demand_of
-from ferrule.compute.needdates import start_days
+from ferrule.compute.owners import Book, book_of
+from ferrule.compute.schedule import BuildDays, build_days
 from ferrule.model.product import Product
 from ferrule.model.records.plan import Build, PlanFile
 
-__all__ = ["PlanRuns", "runs_of"]
+__all__ = ["PlanRuns", "PublicDays", "runs_of"]
 
+#: Public holidays by name of calendar.
+PublicDays = Mapping[str, Collection[dt.date]]
 _SERIALS = re.compile(r"([0-9]{1,18}) ?- ?([0-9]{1,18})")
 
 
@@ -24,8 +29,9 @@ class PlanRuns(Struct, frozen=True, kw_only=True):
     """Runs asked about, those before and after them, and the day each assembly of a run starts.
 
     ``earlier`` runs are not asked about but take stock and receipts first; ``later`` ones may use leftovers.
-    ``starts`` is empty for a run without a date. ``windows`` groups the builds that are due on the same day,
-    in the order of those days.
+    ``days`` holds the latest days of each run, closures counted; it has none for a run without a date.
+    ``windows`` groups the builds that are due on the same day, in the order of those days. ``book`` holds the
+    calendars.
     """
 
     plan: str
@@ -34,25 +40,36 @@ class PlanRuns(Struct, frozen=True, kw_only=True):
     windows: tuple[tuple[str, ...], ...] = ()
     earlier: tuple[Run, ...] = ()
     later: tuple[Run, ...] = ()
-    starts: Mapping[str, Mapping[str, dt.date]] = {}
+    days: Mapping[str, BuildDays] = {}
+    book: Book | None = None
 
-    def need_day(self, run: str, assembly: str) -> dt.date | None:
-        """Return the day an assembly of a run starts, when its parts are needed; None without a date."""
-        return self.starts.get(run, {}).get(assembly)
+    def need_day(self, run: str, assembly: str, part: str) -> dt.date | None:
+        """Return the last day by which a part must be usable in a run; None without a date.
+
+        For a part that the dates do not name, such as an alternate, it is the day its assembly starts.
+        """
+        days = self.days.get(run)
+        return None if days is None else days.needs.get(part) or days.starts.get(assembly)
 
 
-def runs_of(product: Product, plan: PlanFile, names: Collection[str] = ()) -> PlanRuns:
+def runs_of(
+    product: Product, plan: PlanFile, names: Collection[str] = (), public: PublicDays | None = None
+) -> PlanRuns:
     """Return the builds of a plan as runs, or those named, with the runs of all plans before and after them.
 
     A run that is not asked about comes before where it starts no later than the first one asked about.
+    ``public`` holds public holidays by name of calendar. Raises ValueError where assemblies contain themselves.
     """
-    asked, beside, starts = [], [], {}
+    book = book_of(product, public)
+    asked: list[Run] = []
+    beside: list[Run] = []
+    dated: dict[str, BuildDays] = {}
     for file in (plan, *(other for other in product.plans.values() if other.plan.id != plan.plan.id)):
         for build in file.build:
-            run, days = _run(product, file, build)
+            run, days = _run(product, file, build, book)
             if file is plan and (not names or build.name in names):
                 asked.append(run)
-                starts[build.name] = days
+                dated |= {build.name: days} if days is not None else {}
             else:
                 beside.append(run)
     first = min((run.day for run in asked), default=plan.plan.start)
@@ -63,7 +80,8 @@ def runs_of(product: Product, plan: PlanFile, names: Collection[str] = ()) -> Pl
         windows=_windows(plan, [run.name for run in asked]),
         earlier=tuple(run for run in beside if run.day <= first),
         later=tuple(run for run in beside if run.day > first),
-        starts=starts,
+        days=dated,
+        book=book,
     )
 
 
@@ -79,8 +97,8 @@ def _windows(plan: PlanFile, names: Collection[str]) -> tuple[tuple[str, ...], .
     return tuple(tuple(groups[key]) for key in order)
 
 
-def _run(product: Product, plan: PlanFile, build: Build) -> tuple[Run, Mapping[str, dt.date]]:
-    """Return a build as a run; its day is when its first assembly starts, the plan's start where undated."""
+def _run(product: Product, plan: PlanFile, build: Build, book: Book) -> tuple[Run, BuildDays | None]:
+    """Return a build as a run; its day is when its last assembly starts, the plan's start where undated."""
     undated = Run(
         name=build.name,
         sku=build.sku,
@@ -90,9 +108,13 @@ def _run(product: Product, plan: PlanFile, build: Build) -> tuple[Run, Mapping[s
         serials=_serials(build.serials),
         firm=build.firm,
     )
-    days = start_days(product, plan.plan, build, demand_of(product, undated).made) or {}
-    day = days.get(build.sku)
-    return (undated if day is None else replace(undated, day=day)), days
+    job = Job(product=product, plan=plan, build=build, demand=demand_of(product, undated))
+    try:
+        days = build_days(job, book)
+    except NoSuchDay:  # a calendar without an open day: the schedule says so, the purchase goes without dates
+        return undated, None
+    day = days.starts.get(build.sku)
+    return (undated, None) if day is None else (replace(undated, day=day), days)
 
 
 def _serials(written: str | None) -> tuple[int, int] | None:

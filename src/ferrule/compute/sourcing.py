@@ -10,11 +10,10 @@ from typing import Literal
 from msgspec import Struct
 
 from ferrule.compute.gross import Pack
-from ferrule.compute.needdates import lead_days
 from ferrule.compute.purchase import Later, Purchase, Strategy, purchase
 from ferrule.compute.quotes import Quote
 
-__all__ = ["CHOICES", "Choice", "Chosen", "available", "choose", "usable"]
+__all__ = ["CHOICES", "Choice", "Chosen", "available", "choose", "preference", "usable"]
 
 _ZERO = Fraction(0)
 Choice = Literal["preferred", "cheapest", "fastest"]
@@ -55,13 +54,11 @@ def choose(
     quotes: Sequence[Quote],
     need: Callable[[Pack], Fraction],
     later: Later,
-    choice: Choice,
-    strategy: Strategy,
+    preferred: Callable[[Purchase], tuple[object, ...]],
 ) -> tuple[Chosen, ...]:
-    """Return the orders that cover a need: one source, or several by their shares.
+    """Return the orders that cover a need: one source, the least by ``preferred``, or several by their shares.
 
-    Shares hold before any preference. ``preferred`` goes by rank, then file order; ``cheapest`` by the spend
-    of the strategy; ``fastest`` by lead time, an unknown one last.
+    Shares hold before any preference.
     """
     kept = usable(quotes)
     shared = [quote for quote in kept if quote.source.share is not None]
@@ -70,20 +67,20 @@ def choose(
     offers = [purchase(quote, need, later) for quote in kept]
     if not offers:
         return ()
-    best = min(offers, key=lambda offer: _key(offer, choice, strategy))
-    return (Chosen(Fraction(1), best),)
+    return (Chosen(Fraction(1), min(offers, key=preferred)),)
 
 
-def _key(offer: Purchase, choice: Choice, strategy: Strategy) -> tuple[object, ...]:
+def preference(offer: Purchase, choice: Choice, strategy: Strategy, days: int | None) -> tuple[object, ...]:
+    """Return what sorts offers: by rank and file order, or first by spend, or first by the days it takes.
+
+    What is not known comes last.
+    """
     source = offer.quote.source
     rank = (source.rank is None, source.rank or 0, offer.quote.index)
-    spend = offer.baskets[strategy].spend if offer.baskets else None
     if choice == "cheapest":
+        spend = offer.baskets[strategy].spend if offer.baskets else None
         return (spend is None, spend or _ZERO, *rank)
-    if choice == "fastest":
-        days = lead_days(source)
-        return (days is None, days or 0, *rank)
-    return rank
+    return (days is None, days or 0, *rank) if choice == "fastest" else rank
 
 
 def _shares(quotes: Sequence[Quote], need: Callable[[Pack], Fraction], later: Later) -> tuple[Chosen, ...]:

@@ -584,7 +584,7 @@ def _order_steps(
         lead = where(kind, row.part, "source", index, "lead_time")
         yield (
             "order by",
-            f"lead time {source.lead_time or 'in legs'}, no closures",
+            f"lead time {source.lead_time or 'in legs'}, in the seller's calendar",
             order.order_by.isoformat(),
             lead,
         )
