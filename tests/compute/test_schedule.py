@@ -11,8 +11,10 @@ from msgspec.structs import replace
 
 from builders import product
 from ferrule.compute.activities import Cover, Job
+from ferrule.compute.demand import demand_of
 from ferrule.compute.leads import lead_days, order_by, preferred
 from ferrule.compute.owners import Owners, book_of, customer_of
+from ferrule.compute.placement import places_of
 from ferrule.compute.running import run_legs
 from ferrule.compute.schedule import BuildDates, OrderDates, books_of, build_days, latest_kickoff, schedule
 from ferrule.model.number import Count
@@ -257,6 +259,67 @@ def test_a_sub_assembly_is_due_at_the_step_that_needs_it_and_a_phantom_where_it_
     assert dates.starts["SUB"] == day("2027-02-23")
     assert order(dates, "X").need == day("2027-02-22")
     assert order(dates, "Y").need == day("2027-02-22")
+
+
+def test_lines_count_as_they_hold_for_the_run() -> None:
+    """B holds for other serial numbers, C is kitted though not fitted, D is neither."""
+    lines = assembly("TOP", 'lead_time = "1 day"', lines=["A", "B", "C", "D", "SUB"])
+    lines = lines.replace('part = "B"', 'part = "B"\neffective = { from_serial = 11 }')
+    lines = lines.replace('part = "C"', 'part = "C"\nfitted = false\nkitted = true')
+    lines = lines.replace('part = "D"', 'part = "D"\nfitted = false')
+    sub = assembly("SUB", 'lead_time = "1 day"', lines=["SUBSUB"])
+    later = assembly("SUBSUB", 'lead_time = "1 day"', lines=["A"])
+    job = job_of(
+        {
+            "parts/p.toml": "".join(part(each, 'lead_time = "1 week"') for each in "ABCD"),
+            "assemblies/top.toml": lines
+            + '[[line]]\nitem = 6\npart = "SUBSUB"\nqty = 1\neffective = { from_serial = 11 }\n',
+            "assemblies/sub.toml": sub,
+            "assemblies/subsub.toml": later,
+            "plans/p.toml": plan_of("ship = 2027-02-27", qty=10),
+        }
+    )
+    run = replace(job.demand.run, serials=(1, 10))
+    job = replace(job, demand=demand_of(job.product, run))
+    places = places_of(job.product, job.demand)
+    assert [(each.assembly, each.part, each.made) for each in places] == [
+        ("TOP", "A", False),
+        ("TOP", "C", False),
+        ("TOP", "SUB", True),
+        ("SUB", "SUBSUB", True),
+        ("SUBSUB", "A", False),
+    ]
+
+
+def test_each_is_built_where_its_maker_is() -> None:
+    """The build says who builds what ships; what is below stays with its own factory, and passes incoming here."""
+    firms = """\
+[firm.works]
+name = "Works"
+calendar = "works"
+[firm.other]
+name = "Other"
+[firm.other.factory]
+incoming = "3 days"
+"""
+    job = job_of(
+        {
+            "product.toml": SHUT,
+            "firms/f.toml": firms,
+            "assemblies/top.toml": assembly(
+                "TOP", 'factory = "works"', 'lead_time = "1 working day"', lines=["SUB"]
+            ),
+            "assemblies/sub.toml": assembly("SUB", 'factory = "works"', 'lead_time = "1 working day"'),
+            "plans/p.toml": plan_of('ship = 2027-02-16\nfactory = "other"'),
+        }
+    )
+    dates = dates_of(job)
+    # Monday 15 February at the other's; incoming 12 to 14 February; the works made it before they shut.
+    assert legs(dates, "SUB") == [
+        ("building", "2027-01-22", "2027-01-22"),
+        ("incoming inspection", "2027-02-12", "2027-02-14"),
+    ]
+    assert dates.starts["TOP"] == day("2027-02-15")
 
 
 def test_a_part_used_twice_is_due_at_the_earlier_step() -> None:
@@ -530,6 +593,32 @@ def test_a_fixture_is_due_at_its_step_and_a_leg_before_the_step_it_names() -> No
     ]
 
 
+def test_the_critical_path_begins_with_what_holds_up_the_most_pressing_order() -> None:
+    """The mould, ordered long ago, could begin much later before a closure; the part after it could not.
+
+    P: 15 working days to 26 February from 11 January; the mould ends on Friday 8 January, so P can be ordered on
+    the 11th at the earliest: no slack. The mould's 10 working days could be any before that.
+    """
+    job = fifteen(SHUT)
+    tools = {
+        "T": tooled(TOOL + 'firm = "works"\nlead_time = "40 days"\nordered = 2026-11-30\n').product.tools["T"]
+    }
+    job = replace(job, product=replace(job.product, tools=tools))
+    dates = dates_of(job)
+    assert dates.critical is not None
+    # Forty days from 30 November end on 8 January.
+    assert (dates.critical.items, dates.critical.slack) == (("T", "P", "TOP", "b"), 0)
+    assert dates.rival is None
+    assert [order(dates, item).critical for item in ("T", "P")] == [True, True]
+
+
+def test_a_kick_off_counts_nothing_that_was_begun() -> None:
+    """P can be ordered until 5 February; the mould, begun, would have had to start on 23 December."""
+    job = tooled(TOOL + MOULD + "ordered = 2026-11-02\n")
+    assert dates_of(job).kickoff == day("2027-02-05")
+    assert dates_of(tooled(TOOL + MOULD)).kickoff == day("2026-12-23")
+
+
 # Unknown times
 
 
@@ -587,6 +676,16 @@ def test_a_build_without_a_lane_or_a_date() -> None:
         )
     )
     assert (order(far, "P").bound, far.earliest_bound) == (True, True)
+
+
+def test_a_day_of_shipping_dates_the_build_even_where_the_way_is_unknown() -> None:
+    files = {
+        "assemblies/top.toml": assembly("TOP", 'lead_time = "1 day"'),
+        "plans/p.toml": plan_of("ship = 2027-02-20").replace("door", "none"),
+    }
+    dates = dates_of(job_of(files))
+    assert (dates.starts, dates.due, dates.earliest_bound) == ({"TOP": day("2027-02-19")}, None, True)
+    assert build_days(dates.job, book_of(dates.job.product)).arrives is None
 
 
 # Where the plan gives the day

@@ -249,3 +249,25 @@ def test_stock_serves_first_then_receipts_by_their_day() -> None:
         "three",
         "four",
     ]
+
+
+def test_a_part_two_buyers_need_is_covered_only_if_both_are() -> None:
+    """We hold what we send; the factory holds none of what it buys itself."""
+    line = '[[line]]\nitem = {}\npart = "P"\nqty = 1\nsupply = "{}"\n'
+    files = {
+        "firms/s.toml": '[firm.s]\nname = "S"\n[firm.us]\nname = "Us"\nroles = ["us"]\n[firm.f]\nname = "F"\n',
+        "parts/p.toml": '[part.P]\n[[part.P.source]]\nseller = "s"\nlead_time = "1 week"\nmoq = 1\n',
+        "assemblies/top.toml": '[assembly]\nid = "TOP"\nfactory = "f"\nlead_time = "1 day"\n'
+        + line.format(1, "consigned")
+        + line.format(2, "turnkey"),
+        "plans/p.toml": f'[plan]\nid = "p"\nstart = 2026-11-30\nend = "week 60"\n{BUILDS}',
+    }
+    stock = '[[stock]]\npart = "P"\nplace = "{}"\nqty = 500\ncounted = 2026-11-16\n'
+
+    def covered(*places: str) -> list[str]:
+        made = product(files | {"counts/c.toml": "".join(map(stock.format, places))})
+        bought = buy(made, runs_of(made, made.plans["p"]), Ask(today=TODAY))
+        return [name for name, each in covers_of(made, bought).items() if each]
+
+    assert covered("us") == covered("f") == []
+    assert covered("us", "f") == ["one", "two", "three", "four"]

@@ -98,9 +98,8 @@ class _Weaver:
     def _ordered(self, order: Order) -> int:
         """Keep an order, let its first leg begin as it did or as its seller takes orders; return its last."""
         self.orders.append(order)
-        done = order.ordered is not None
         self.activities[order.first] = replace(
-            self.activities[order.first], begun=order.ordered, asked=None if done else order.asked
+            self.activities[order.first], begun=order.ordered, asked=order.asked
         )
         return order.last
 

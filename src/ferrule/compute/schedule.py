@@ -173,8 +173,8 @@ class BuildDates(Struct, frozen=True, kw_only=True):
 
     ``due`` is the last day of arrival: stated, or by the longest legs after the stated day of start or shipping.
     ``earliest`` is the arrival if all that is not ordered is ordered today and the build waits for no planned
-    day, no earlier than if ``earliest_bound``, held up by ``binding``. ``critical`` is the chain with the
-    least slack, ``rival`` the least of those that begin with something else. ``starts`` is the latest first day
+    day, no earlier than if ``earliest_bound``, held up by ``binding``. ``critical`` is the chain of the
+    order with the least slack, ``rival`` the least of those that begin with something else. ``starts`` is the latest first day
     of each assembly, ``ships`` of shipping. ``kickoff`` is the latest day for the first order of all (of what
     was not begun), ``cumulative`` the calendar days from it to the due day, both included. ``unknown`` names
     legs without a length: where there are any, ``kickoff`` is no later than and ``cumulative`` at least.
@@ -277,7 +277,7 @@ class _Desk:
         """Return everything about the build."""
         orders = sorted(map(self._order, self.network.orders), key=_pressing)
         critical = self._path(orders)
-        rival = self._path(each for each in orders if critical and each.item != critical.items[0])
+        rival = self._path(orders, critical.items[0]) if critical else None
         marked = set(critical.strips) if critical else set[int]()
         last = len(self.network.activities) - 1
         binding = trace_back(self.network, self.early, last)
@@ -371,11 +371,16 @@ class _Desk:
                 valid=None if each.valid_until is None else planned <= each.valid_until,
             )
 
-    def _path(self, orders: Iterable[OrderDates]) -> Path | None:
-        """Return the chain of the first order that waits for nothing before it; orders by pressure."""
+    def _path(self, orders: Iterable[OrderDates], other_than: str = "") -> Path | None:
+        """Return the chain of the most pressing order, from what holds it up at the latest to the arrival.
+
+        ``other_than`` passes over chains that begin with that item.
+        """
         for each in orders:
-            if each.slack is not None and not self.network.activities[each.order.first].after:
-                return replace(self._along(each.chain), slack=each.slack)
+            before = trace_back(self.network, self.early, each.order.first)
+            path = self._along((*before[:-1], *each.chain))
+            if each.slack is not None and path.items[0] != other_than:
+                return replace(path, slack=each.slack)
         return None
 
     def _along(self, strips: Sequence[int]) -> Path:
