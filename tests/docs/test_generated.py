@@ -91,9 +91,11 @@ def test_readers_exist_and_read() -> None:
             or "check" in reader
             or "explode" in reader
         )
-        assert named or known or "`named_files`" in reader, reader
+        places = re.findall(r"`(\w+/\w+)`", reader)
+        assert named or known or places or "`named_files`" in reader, reader
         modules = [SOURCE / "diagnostics/rules" / f"{name.replace('-', '_')}.py" for name in named]
-        text = shared + "".join(path.read_text() for path in modules)
-        for field in fields if named else ():
+        modules += [SOURCE / f"{place}.py" for place in places]
+        text = (shared if named else "") + "".join(path.read_text() for path in modules)
+        for field in fields if modules else ():
             name = own_fields(by_name[record])[field]
             assert re.search(rf"\.{name}\b|getattr\(", text), f"{record}.{field} is not read by {reader}"

@@ -26,6 +26,7 @@ from ferrule.source.snapshot import Snapshot
 __all__ = [
     "Buying",
     "bought",
+    "chance_of",
     "combine",
     "lots",
     "named_plan",
@@ -163,6 +164,16 @@ def combine(
         found = combined(row.orders[0].quote, *nets, rate)
         if found is not None:
             yield (*pool, found)
+
+
+def chance_of(buying: Buying, names: Sequence[str]) -> Fraction:
+    """Return the least chance stated for some builds; one for those that are firm or say nothing."""
+    stated = [
+        Fraction(build.chance.fraction)
+        for build in buying.plan.build
+        if build.name in names and build.chance is not None and not build.firm
+    ]
+    return min(stated, default=Fraction(1))
 
 
 def _carrying(product: Product, row: BuyRow, first: set[str], second: set[str]) -> Fraction:

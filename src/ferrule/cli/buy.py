@@ -90,7 +90,8 @@ def command(
     if combine:
         first, second = use.windows_named(buying, groups or ())
         rows = use.combine(buying, ask, first, second)
-        document = report.describe_combined(product, label, first, second, rows)
+        chance = use.chance_of(buying, second)
+        document = report.describe_combined(product, label, (first, second), rows, chance)
     elif lots:
         document = report.describe_lots(product, buying.plan, label, use.lots(buying, ask))
     else:

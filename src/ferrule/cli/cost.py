@@ -133,7 +133,7 @@ def command(
         strategy=strategy,
         choice=choice,
     )
-    product, label, home = costing.product, costing.label, costing.product.head.currency
+    product, label = costing.product, costing.label
     if curve:
         document = report.describe_curve(product, costing.sku, list(use.curve(costing, last)), label)
     elif offers or written:
@@ -147,7 +147,7 @@ def command(
             stated = click.get_current_context().get_parameter_source("volumes")
             by_default = stated is click.core.ParameterSource.DEFAULT
             cost = costs[-1] if by_default else costs[len(volumes) - 1]
-            why = report.describe_why(cost, asked, label, placed(costing.where, opened.top), home)
+            why = report.describe_why(product, cost, asked, label, placed(costing.where, opened.top))
             if why is None:
                 names = ", ".join(report.elements_of(costs))
                 raise FerruleError(

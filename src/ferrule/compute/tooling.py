@@ -83,9 +83,14 @@ def _cost(  # noqa: PLR0913, PLR0917  one tool against one quantity
         over=over,
         made=made,
         true_each=None if cash is None or not units else cash / units,
-        open=None if cash is None else cash - recovered,
+        open=None if cash is None else max(_ZERO, cash * (1 - _scrap(tool)) - recovered),
         in_customs_value=assist if tool.assist else _ZERO,
     )
+
+
+def _scrap(tool: Tool) -> Fraction:
+    """Return the share of its amount a tool is still worth at the end; not stated counts as nothing."""
+    return Fraction(tool.scrap_value.fraction) if tool.scrap_value is not None else _ZERO
 
 
 def _spread(tool: Tool) -> Fraction:

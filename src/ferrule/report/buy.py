@@ -20,6 +20,7 @@ from ferrule.compute.order_totals import (
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.evidence import evidence_of
 from ferrule.report.wording import CAUTION, counted, listed, money, percent, quantity
 
 __all__ = ["TABLES", "USUAL", "describe_buy", "describe_combined", "describe_lots", "describe_why"]
@@ -341,11 +342,15 @@ def _switch_notes(bought: Bought) -> Iterator[str]:
 def describe_combined(
     product: Product,
     label: str,
-    first: Sequence[str],
-    second: Sequence[str],
+    builds: tuple[Sequence[str], Sequence[str]],
     rows: Iterable[tuple[str, str | None, Combined]],
+    chance: Fraction = Fraction(1),
 ) -> Document:
-    """Return what ordering for two builds at once saves and risks, part by part."""
+    """Return what ordering for two groups of builds at once saves and risks, part by part.
+
+    ``chance`` is that of the second group.
+    """
+    first, second = builds
     columns = (
         Column("part", "part"),
         Column("buyer", "buyer", rank=5),
@@ -360,11 +365,12 @@ def describe_combined(
         Column("stranded_value", "worth", "number"),
         Column("pays_above", "pays above", "number"),
         Column("split", "split total", "number", rank=6),
+        Column("better", "better"),
     )
     cells: list[tuple[Cell, ...]] = []
     sums = [_ZERO] * 4
     for part, buyer, each in rows:
-        chance = each.pays_above
+        pays = each.pays_above
         cells.append(
             (
                 part,
@@ -378,8 +384,9 @@ def describe_combined(
                 Amount(each.extra_now),
                 Amount(each.stranded, 3, trim=True),
                 Amount(each.stranded_value),
-                "" if chance is None else "never" if chance > 1 else percent(chance),
+                "" if pays is None else "never" if pays > 1 else percent(pays),
                 Amount(each.split.total),
+                "" if pays is None else "one order" if pays < chance else "two orders",
             )
         )
         for place, amount in enumerate((each.net_saving, each.extra_now, each.stranded_value, _ZERO)):
@@ -398,6 +405,7 @@ def describe_combined(
         notes=(
             f"all parts together: net saving {money(sums[0])} {home}; more cash now {money(sums[1])} {home}",
             f"stranded if the second is cancelled: {money(sums[2])} {home}",
+            f"better: at a chance of {percent(chance)} that the second comes",
             f"pays above: probability of the second build from which one order is the better bet, {_PAYS}",
             "split total: the best of buying up for the first and only the remainder for the second",
         ),
@@ -558,10 +566,8 @@ def _order_steps(
     source, index = order.quote.source, order.quote.index
     kind = "part" if row.part in product.parts else "assembly"
     rank = f"rank {source.rank}" if source.rank is not None else "no rank stated"
-    quoted = f"quote {source.quote or 'without number'} of {source.quoted or 'no day'}"
-    until = f", valid until {source.valid_until}" if source.valid_until is not None else ""
     firms = f"{source.maker or 'maker not known'} from {source.seller or 'seller not known'}"
-    words = f"{firms}, {rank}; {quoted}{until}"
+    words = f"{firms}, {rank}; {evidence_of(product, (kind, row.part, 'source', index)) or 'no quote'}"
     yield ("source", words, "", where(kind, row.part, "source", index))
     for name, basket in order.purchase.baskets.items():
         chosen = " (chosen)" if name == strategy else ""

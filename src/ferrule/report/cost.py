@@ -14,6 +14,7 @@ from ferrule.compute.landing import Landed
 from ferrule.compute.margin import ChannelMargin
 from ferrule.model.product import Product
 from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.evidence import evidence_of
 from ferrule.report.picture import Bar, Bars, Curve, Line, Segment, Step
 from ferrule.report.wording import CAUTION, counted, money, percent, quantity
 
@@ -77,7 +78,7 @@ def describe_cost(
     margins = margins_of(product, main)
     tables = [_elements(costs), _beside(costs), _yields(main), _tools(main)]
     if margins:
-        tables.append(_channels(margins, main))
+        tables.append(_channels(product, margins, main))
     return Document(
         key="cost",
         title=f"What one good {main.ask.sku} costs{', landed' if main.landed is not None else ' at the factory'}",
@@ -236,7 +237,7 @@ def _tools(cost: UnitCost) -> Table:
     )
 
 
-def _channels(margins: Sequence[ChannelMargin], cost: UnitCost) -> Table:
+def _channels(product: Product, margins: Sequence[ChannelMargin], cost: UnitCost) -> Table:
     rows = []
     for margin in margins:
         spent = [margin.returned, margin.return_cost, margin.warranty, margin.chargebacks]
@@ -257,6 +258,11 @@ def _channels(margins: Sequence[ChannelMargin], cost: UnitCost) -> Table:
         )
     notes = [f"{margin.channel}: {margin.naive_words}" for margin in margins if margin.naive_words]
     notes += [f"{margin.channel}, not known: {words}" for margin in margins for words in margin.unknown]
+    notes += [
+        f"{margin.channel} takes full cartons only: {quantity(Fraction(cost.load.part_units))} of the run fill none"
+        for margin in margins
+        if product.channels[margin.channel].cartons_only and cost.load.part_units
+    ]
     return Table(
         key="channels",
         title=f"What a unit leaves, at {cost.ask.name}",
@@ -363,9 +369,9 @@ def _to_confirm(product: Product, cost: UnitCost) -> Iterator[str]:
     )
 
 
-def describe_why(cost: UnitCost, asked: str, label: str, where: Where, home: str) -> Document | None:
+def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where: Where) -> Document | None:
     """Return what an element (or a part) is made of, largest first; None where nothing is called so."""
-    wanted = asked.casefold()
+    wanted, home = asked.casefold(), product.head.currency
     kept = [
         each
         for each in cost.contributions
@@ -382,6 +388,7 @@ def describe_why(cost: UnitCost, asked: str, label: str, where: Where, home: str
             each.words,
             None if each.amount is None else Amount(each.amount, 4),
             ", ".join(each.weak),
+            evidence_of(product, each.home) if each.home else "",
             where(*each.home) if each.home else "",
         )
         for each in sorted(kept, key=lambda each: (-(each.amount or _ZERO), each.name, each.element))
@@ -404,6 +411,7 @@ def describe_why(cost: UnitCost, asked: str, label: str, where: Where, home: str
                     Column("working", "working"),
                     Column("amount", "amount", "number"),
                     Column("weak", ""),
+                    Column("evidence", "rests on", rank=1),
                     Column("place", "place"),
                 ),
                 rows=rows,

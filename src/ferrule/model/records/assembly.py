@@ -125,7 +125,6 @@ class Step(Record, frozen=True, kw_only=True):
     fixture: Annotated[Id | None, about("Tool needed.", "T-BOARD-TEST")] = None
     program: Annotated[Document | None, about("Test program by content.")] = None
     time: Annotated[Duration | None, about("How long the step takes a batch.", "2 working days")] = None
-    cycle_seconds: Annotated[Count | None, about("Seconds a unit occupies the step.", 45)] = None
     capacity_per_week: Annotated[Count | None, about("Most units a week.", 2500)] = None
     firm: Annotated[Id | None, about("Where it is done, when not at the assembly's factory.", "harbour")] = (
         None
