@@ -299,6 +299,10 @@ class _Weaver:
         ships, arrived = self._chain(build.name, "build", lane, (finished,))
         if build.start is not None:
             self._pin(first, (*run, *inspected, *lane), build.start)
+            if (
+                run[0].duration is None
+            ):  # its first day is stated, so what comes before it is due all the same
+                self._limit(first, due=build.start.on(self.job.plan.plan.start) - _DAY)
         if build.ship is not None:
             self._pin(ships, lane, build.ship)
             self._limit(finished, due=build.ship.on(self.job.plan.plan.start) - _DAY)
