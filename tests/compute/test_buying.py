@@ -18,6 +18,7 @@ from ferrule.compute.runs import runs_of
 from ferrule.model.number import Count
 from ferrule.model.product import Product
 from ferrule.model.records.counts import OpenOrder, Stock
+from ferrule.model.records.part import Source
 
 F = Fraction
 NEED = dt.date(2027, 3, 1)
@@ -39,6 +40,10 @@ def supplies(*rows: Stock | OpenOrder, safety: int = 0) -> Supplies:
         orders=tuple((i, row) for i, row in enumerate(rows) if isinstance(row, OpenOrder)),
         safety=F(safety),
     )
+
+
+def product_source() -> Source:
+    return Source(moq=Count(1))
 
 
 # Netting ---------------------------------------------------------------------------------------------------
