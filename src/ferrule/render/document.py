@@ -39,7 +39,7 @@ def as_text(document: Document, columns: int | None = None) -> Iterator[str]:
     unknown = _Watch()
     yield visible(document.title)
     for name, value in unknown.over(document.facts):
-        yield f"{name}: {_shown(value)}"
+        yield from _wrapped_line(f"{name}: {_shown(value)}", columns)
     for table in document.tables:
         yield ""
         if table.title:
@@ -79,12 +79,17 @@ def _shown(cell: Cell) -> str:
 
 def _sentences(sentences: Iterable[str], columns: int | None) -> Iterator[str]:
     for sentence in sentences:
-        if columns is None:
-            yield visible(sentence)
-            continue
-        first, *others = wrap(visible(sentence), max(_NARROWEST, columns - len(_INDENT)))
-        yield first
-        yield from (_INDENT + other for other in others)
+        yield from _wrapped_line(visible(sentence), columns)
+
+
+def _wrapped_line(line: str, columns: int | None) -> Iterator[str]:
+    """Yield a line of cleaned text, what does not fit indented below it."""
+    if columns is None:
+        yield line
+        return
+    first, *others = wrap(line, max(_NARROWEST, columns - len(_INDENT)))
+    yield first
+    yield from (_INDENT + other for other in others)
 
 
 def _table(table: Table, rows: Iterable[tuple[Cell, ...]], limit: int | None) -> Iterator[str]:
