@@ -25,7 +25,7 @@ from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
 from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
 from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import PlanRuns
-from ferrule.compute.sourcing import Choice, Chosen, available, choose, preference
+from ferrule.compute.sourcing import Choice, Chosen, Way, available, choose
 from ferrule.model.product import Product
 from ferrule.model.quantity import convert
 from ferrule.model.records.part import Item, Part, Source
@@ -181,6 +181,7 @@ class _Desk:
         self.product = market.product
         self.own = us(market.product)
         self.book = runs.book or book_of(market.product)
+        self.way = Way(ask.choice, ask.strategy, lambda quote: lead_days(quote.source, self.book))
         self.buyers: dict[str, list[str]] = {}
         self._before: dict[Pool, list[Wanted]] | None = None
 
@@ -245,12 +246,13 @@ class _Desk:
         runs = self._runs(uses)
         supplies = self._supplies(part, buyer)
         unknown: list[str] = []
-        quotes = self._fitting(part, uses, unknown) if item is not None and not item.in_house else []
+        quotes = self.market.quotes(part) if buyer and item is not None and not item.in_house else ()
         wanted_for = functools.cache(functools.partial(self._wanted, uses, runs))
         before = self._earlier(pool)
         need = functools.cache(lambda pack: net_after(before, wanted_for(pack), supplies)[0].net)
         use_later = self._later(later, runs)
-        chosen = choose(quotes, need, use_later, self._preference) if buyer else ()
+        fit = functools.partial(self._fitting, uses, unknown)
+        chosen = choose(quotes, fit, need, use_later, self.way)
         pack = chosen[0].purchase.quote.bare.pack if chosen else Pack()
         if chosen and chosen[0].purchase.baskets:
             lots = chosen[0].purchase.baskets[self.ask.strategy].lots
@@ -280,11 +282,6 @@ class _Desk:
             unknown=tuple(dict.fromkeys([*unknown, *self._missing(item, uses, orders, net, buyer)])),
         )
 
-    def _preference(self, offer: Purchase) -> tuple[object, ...]:
-        """Return what sorts offers, the chosen one first; see `preference`."""
-        days = lead_days(offer.quote.source, self.book) if self.ask.choice == "fastest" else None
-        return preference(offer, self.ask.choice, self.ask.strategy, days)
-
     def _supplies(self, part: str, buyer: str | None) -> Supplies:
         if not self.netted or buyer is None:
             return Supplies()
@@ -299,16 +296,15 @@ class _Desk:
             days[use.run] = day if known is None else min(known, day) if day is not None else known
         return sorted(days.items(), key=lambda run: (run[1] is None, run[1] or dt.date.min, run[0]))
 
-    def _fitting(self, part: str, uses: Sequence[Use], unknown: list[str]) -> list[Quote]:
-        """Return the quotes with the forms whose packs can serve; the others are named."""
-        kept = []
-        for quote in self.market.quotes(part):
-            forms = [form for form in quote.forms if self._gross_of(uses, form.pack, unknown) is not None]
-            if forms or not quote.forms:
-                kept.append(replace(quote, forms=tuple(forms)))
-        return kept
+    def _fitting(self, uses: Sequence[Use], unknown: list[str], quote: Quote) -> Quote | None:
+        """Return a quote with the forms whose packs can serve; the others are named. None where none can."""
+        forms = [form for form in quote.forms if self._gross_of(uses, form.pack, unknown) is not None]
+        if len(forms) == len(quote.forms):
+            return quote
+        return replace(quote, forms=tuple(forms)) if forms else None
 
     def _gross_of(self, uses: Sequence[Use], pack: Pack, unknown: list[str]) -> Gross | None:
+        """Return the gross need for packs of a size; None, and the reason noted, where they cannot serve."""
         try:
             return self._gross(uses, pack)
         except ValueError as error:

@@ -49,18 +49,15 @@ class Lot(Struct, frozen=True):
 class Basket(Struct, frozen=True, kw_only=True):
     """What is bought from one source at once. Money in the home currency.
 
-    ``goods`` is quantity times price, ``charges`` what comes beside it, ``need`` what it has to cover.
+    ``qty`` is the quantity in all, ``goods`` quantity times price, ``charges`` what comes beside it, ``need``
+    what it has to cover.
     """
 
     lots: tuple[Lot, ...]
     need: Fraction
+    qty: Fraction
     goods: Fraction
     charges: Fraction
-
-    @property
-    def qty(self) -> Fraction:
-        """Return the quantity in all."""
-        return sum((lot.qty for lot in self.lots), _ZERO)
 
     @property
     def spend(self) -> Fraction:
@@ -108,6 +105,7 @@ def basket_of(quote: Quote, lots: Iterable[tuple[Form, Fraction]], need: Fractio
     return Basket(
         lots=priced,
         need=need,
+        qty=sum((lot.qty for lot in priced), _ZERO),
         goods=sum((lot.qty * lot.price for lot in priced), _ZERO),
         charges=sum(beside, quote.per_order if priced else _ZERO),
     )
@@ -243,11 +241,14 @@ def purchase(quote: Quote, need: Callable[[Pack], Fraction], later: Later) -> Pu
         return Purchase(quote=quote, need=main_need, baskets={}, expected={})
     full = basket_of(quote, [(quote.forms[0], _whole(quote.forms[0]).rounded(main_need))], main_need)
     mixed = _mixed(quote, asked, main_need) or full
-    least = cheapest(quote, asked) or full
-    single = cheapest(replace(quote, forms=quote.forms[:1]), main_need) or full
-    cash = min((single, least, full, mixed), key=lambda basket: (basket.spend, basket.qty))
-    options = [cash, full, mixed, *_bought_up(quote, main_need, asked)]
-    expected = min(options, key=lambda basket: (_expected(basket, later), basket.spend, basket.qty))
+    found = [cheapest(quote, asked) or full, full, mixed]
+    if len(quote.forms) > 1:
+        found.append(cheapest(replace(quote, forms=quote.forms[:1]), main_need) or full)
+    cash = min(found, key=lambda basket: (basket.spend, basket.qty))
+    expected = cash
+    if later.qty:
+        options = [cash, full, mixed, *_bought_up(quote, main_need, asked)]
+        expected = min(options, key=lambda basket: (_expected(basket, later), basket.spend, basket.qty))
     baskets: dict[Strategy, Basket] = {
         "full packs": full,
         "mixed packs": mixed,
@@ -295,6 +296,8 @@ def _bought_up(quote: Quote, main_need: Fraction, need: Fraction) -> Iterator[Ba
 
 
 def _expected(basket: Basket, later: Later) -> Fraction:
+    if not later.qty:
+        return basket.spend
     used = min(max(basket.left, _ZERO), later.qty)
     return basket.spend - used * (basket.each or _ZERO) * (1 - later.carrying)
 

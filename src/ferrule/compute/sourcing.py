@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable, Sequence
 from fractions import Fraction
@@ -13,7 +14,7 @@ from ferrule.compute.gross import Pack
 from ferrule.compute.purchase import Later, Purchase, Strategy, purchase
 from ferrule.compute.quotes import Quote
 
-__all__ = ["CHOICES", "Choice", "Chosen", "available", "choose", "preference", "usable"]
+__all__ = ["CHOICES", "Choice", "Chosen", "Way", "available", "choose", "usable"]
 
 _ZERO = Fraction(0)
 Choice = Literal["preferred", "cheapest", "fastest"]
@@ -50,37 +51,50 @@ def available(quotes: Sequence[Quote]) -> Fraction | None:
     return total
 
 
+class Way(Struct, frozen=True):
+    """How a source is picked: the kind of choice, the strategy that decides on spend, days from order to use."""
+
+    choice: Choice
+    strategy: Strategy
+    days: Callable[[Quote], int | None]
+
+
 def choose(
     quotes: Sequence[Quote],
+    fit: Callable[[Quote], Quote | None],
     need: Callable[[Pack], Fraction],
     later: Later,
-    preferred: Callable[[Purchase], tuple[object, ...]],
+    way: Way,
 ) -> tuple[Chosen, ...]:
-    """Return the orders that cover a need: one source, the least by ``preferred``, or several by their shares.
+    """Return the orders that cover a need: one source, or several by their shares, which hold before any choice.
 
-    Shares hold before any preference.
+    ``preferred`` goes by rank, then file order; ``cheapest`` by the spend of the strategy; ``fastest`` by the
+    days it takes. What is not known comes last. ``fit`` returns a quote with the forms that can serve, None
+    where none can.
     """
     kept = usable(quotes)
     shared = [quote for quote in kept if quote.source.share is not None]
     if len(shared) > 1:
-        return _shares(shared, need, later)
-    offers = [purchase(quote, need, later) for quote in kept]
-    if not offers:
-        return ()
-    return (Chosen(Fraction(1), min(offers, key=preferred)),)
+        fitting = [fitted for quote in shared if (fitted := fit(quote)) is not None]
+        return _shares(fitting, need, later)
+    ordered = sorted(kept, key=functools.partial(_before_price, way))
+    offers = (purchase(fitted, need, later) for quote in ordered if (fitted := fit(quote)) is not None)
+    if way.choice == "cheapest":
+        best = min(offers, key=functools.partial(_by_spend, way.strategy), default=None)
+    else:
+        best = next(offers, None)
+    return () if best is None else (Chosen(Fraction(1), best),)
 
 
-def preference(offer: Purchase, choice: Choice, strategy: Strategy, days: int | None) -> tuple[object, ...]:
-    """Return what sorts offers: by rank and file order, or first by spend, or first by the days it takes.
+def _before_price(way: Way, quote: Quote) -> tuple[bool, int, bool, int, int]:
+    """Return what sorts quotes before their price is known."""
+    days = way.days(quote) if way.choice == "fastest" else 0
+    rank = quote.source.rank
+    return days is None, days or 0, rank is None, rank or 0, quote.index
 
-    What is not known comes last.
-    """
-    source = offer.quote.source
-    rank = (source.rank is None, source.rank or 0, offer.quote.index)
-    if choice == "cheapest":
-        spend = offer.baskets[strategy].spend if offer.baskets else None
-        return (spend is None, spend or _ZERO, *rank)
-    return (days is None, days or 0, *rank) if choice == "fastest" else rank
+
+def _by_spend(strategy: Strategy, offer: Purchase) -> tuple[bool, Fraction]:
+    return not offer.baskets, offer.baskets[strategy].spend if offer.baskets else _ZERO
 
 
 def _shares(quotes: Sequence[Quote], need: Callable[[Pack], Fraction], later: Later) -> tuple[Chosen, ...]:
