@@ -14,7 +14,7 @@ from ferrule.model.product import Product
 from ferrule.model.records.assembly import Assembly, Line
 from ferrule.model.records.part import Item, Part, Source, Supply
 
-__all__ = ["Spot", "Use", "approved", "bought", "free_issue", "inside", "supplies", "use_of"]
+__all__ = ["Same", "Spot", "Use", "approved", "bought", "free_issue", "inside", "supplies", "use_of"]
 
 #: Classes that nobody buys: they are content, not goods.
 _CONTENT = ("firmware", "document")
@@ -40,7 +40,7 @@ class Use(Struct, frozen=True):
     shipped: frozenset[str]
 
 
-class _Same:
+class Same:
     """A product as a key: equal only to itself."""
 
     __slots__ = ("product",)
@@ -52,16 +52,16 @@ class _Same:
         return id(self.product)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.product is self.product
+        return isinstance(other, Same) and other.product is self.product
 
 
 def use_of(product: Product) -> Use:
     """Return the use of all items; asked by many rules in a row, it is worked out once."""
-    return _use_of(_Same(product))
+    return _use_of(Same(product))
 
 
 @functools.lru_cache(maxsize=1)
-def _use_of(key: _Same) -> Use:
+def _use_of(key: Same) -> Use:
     product = key.product
     spots: dict[str, list[Spot]] = {}
     for assembly in sorted(product.lines):

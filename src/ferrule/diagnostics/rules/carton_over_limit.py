@@ -6,7 +6,7 @@ Master cartons (told by `packing.role`) whose mass when full (`gross`) is over t
 build of their SKU ships by, and whose pallet (`layers` times the height of the carton, the third size in
 `outer`) is higher than the lane's `pallet_height`. Where the lane states a limit and the carton not what
 is compared with it, nothing can be decided. The height of the bare pallet is not added: ask the carrier
-whether it counts.
+whether it counts. A carton stacked higher than it bears (`layers` over `stack`) is told as well.
 
 A SKU without master carton is a matter of the rule `sku-pack-incomplete`.
 
@@ -76,11 +76,28 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
         for number in carton_numbers(product, sku)
         for lane in lanes_used(product, sku)
     }
+    for number in sorted({number for number, _ in pairs}):
+        yield from _stack(product, number)
     for number, lane in sorted(pairs):
         item = product.item(number)
         if item is not None and item.packing is not None:
             yield from _mass(product, (number, lane), item.packing)
             yield from _height(product, (number, lane), item.packing)
+
+
+def _stack(product: Product, number: str) -> Iterator[Fault]:
+    item = product.item(number)
+    packing = item.packing if item is not None else None
+    if packing is None or not packing.stack or not packing.layers or packing.layers <= packing.stack:
+        return
+    yield Fault(
+        message=f'the master carton "{number}" stands {packing.layers} high on a pallet and bears {packing.stack}',
+        place=place_of(
+            product, "part" if number in product.parts else "assembly", number, "packing", "layers"
+        ),
+        hint=f"write layers = {packing.stack}, or use a stronger carton",
+        facts=(str(packing.layers), str(packing.stack)),
+    )
 
 
 def _mass(product: Product, at: tuple[str, str], packing: Packing) -> Iterator[Fault]:
