@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator
 from ferrule.chart.marks_bars import bar_lines
 from ferrule.chart.marks_curve import curve_lines
 from ferrule.chart.marks_looks import BLOCKS, NARROWEST, PLAIN
+from ferrule.chart.marks_strips import strip_lines
 from ferrule.model.columns import wrap
 from ferrule.model.text import visible
-from ferrule.report.picture import Bars, Picture
+from ferrule.report.picture import Bars, Picture, Strips
 
 __all__ = ["as_marks"]
 
@@ -25,9 +26,12 @@ def as_marks(picture: Picture, columns: int | None, *, ascii_only: bool = False)
     """
     looks = PLAIN if ascii_only else BLOCKS
     limit = None if columns is None else max(columns, NARROWEST)
-    draw = (
-        bar_lines(picture, limit, looks) if isinstance(picture, Bars) else curve_lines(picture, limit, looks)
-    )
+    if isinstance(picture, Strips):
+        draw = strip_lines(picture, limit, looks)
+    elif isinstance(picture, Bars):
+        draw = bar_lines(picture, limit, looks)
+    else:
+        draw = curve_lines(picture, limit, looks)
     yield from _wrapped([visible(picture.title), visible(picture.description)], limit)
     yield from _wrapped(draw, limit)
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from ferrule.chart.sheet import Sheet
 from ferrule.chart.svg_bars import draw_bars
 from ferrule.chart.svg_curve import draw_curve
+from ferrule.chart.svg_strips import draw_strips
 from ferrule.chart.wording import sentences
-from ferrule.report.picture import Bars, Picture
+from ferrule.report.picture import Bars, Picture, Strips
 
 __all__ = ["as_svg"]
 
@@ -19,7 +20,9 @@ def as_svg(picture: Picture, *, width: int = 760, key: str = "picture") -> str:
     """
     sheet = Sheet(width, key)
     sheet.title(picture.title)
-    if isinstance(picture, Bars):
+    if isinstance(picture, Strips):
+        draw_strips(sheet, picture)
+    elif isinstance(picture, Bars):
         draw_bars(sheet, picture)
     else:
         draw_curve(sheet, picture)

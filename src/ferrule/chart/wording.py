@@ -8,7 +8,7 @@ from fractions import Fraction
 from ferrule.model.columns import width
 from ferrule.model.exact import Exact, shown_amount
 from ferrule.model.text import visible
-from ferrule.report.picture import Bar, Bars, Curve, Picture, Rounding, Segment
+from ferrule.report.picture import Bar, Bars, Curve, Picture, Rounding, Segment, Strips
 
 __all__ = [
     "along",
@@ -152,8 +152,28 @@ def sentences(picture: Picture) -> Iterator[str]:
 
 
 def in_words(picture: Picture) -> Iterator[str]:
-    """Yield a sentence for every row of bars; for every line of a curve and every labelled step."""
-    yield from _bars(picture) if isinstance(picture, Bars) else _curve(picture)
+    """Yield a sentence for every row of bars or strips; for every line of a curve and every labelled step."""
+    if isinstance(picture, Strips):
+        yield from _strips(picture)
+    else:
+        yield from _bars(picture) if isinstance(picture, Bars) else _curve(picture)
+
+
+def _strips(strips: Strips) -> Iterator[str]:
+    for row in strips.rows:
+        parts = [f"{visible(each.name)} {each.start} to {each.finish}" for each in row.stretches]
+        marked = [f"{visible(row.label)} {row.tick}"] if row.tick is not None else []
+        first = ["critical"] if row.critical else []
+        yield f"{visible(row.name)}: {', '.join([*first, *marked, *parts])}"
+    for closed in strips.closures:
+        yield f"{visible(closed.name)}: {closed.start} to {closed.finish}"
+
+
+def strips_key(strips: Strips, *, outlined: bool) -> str:
+    """Return the sentence that says how strips are to be read; ``outlined`` ones decide the date."""
+    words = "one strip a row, days along" + ("; a thick outline decides the date" if outlined else "")
+    more = f"; {strips.left_out} more are not drawn" if strips.left_out else ""
+    return words + more
 
 
 def _bars(bars: Bars) -> Iterator[str]:

@@ -6,13 +6,28 @@ a terminal or a pipe. Names are text from files and are made harmless where they
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Literal
 
 from msgspec import Struct
 
 from ferrule.model.exact import Exact
 
-__all__ = ["Bar", "Bars", "Curve", "Floor", "Line", "Picture", "Rounding", "Segment", "Step"]
+__all__ = [
+    "Bar",
+    "Bars",
+    "Closed",
+    "Curve",
+    "Floor",
+    "Line",
+    "Picture",
+    "Rounding",
+    "Segment",
+    "Step",
+    "Stretch",
+    "StripRow",
+    "Strips",
+]
 
 
 class Rounding(Struct, frozen=True):
@@ -102,4 +117,42 @@ class Curve(Struct, frozen=True, kw_only=True):
     rounding: Rounding = Rounding()
 
 
-Picture = Bars | Curve
+class Stretch(Struct, frozen=True):
+    """A stretch of time in a row, both ends inclusive, and what it is spent on."""
+
+    name: str
+    start: dt.date
+    finish: dt.date
+    kind: Literal["waiting", "making", "shipping", "other"] = "other"
+
+
+class StripRow(Struct, frozen=True):
+    """One strip: its stretches, a day that is marked with its label, and whether it decides the date."""
+
+    name: str
+    stretches: tuple[Stretch, ...]
+    tick: dt.date | None = None
+    label: str = ""
+    critical: bool = False
+
+
+class Closed(Struct, frozen=True):
+    """Days on which somebody is closed, both ends inclusive."""
+
+    name: str
+    start: dt.date
+    finish: dt.date
+
+
+class Strips(Struct, frozen=True, kw_only=True):
+    """Strips on one axis of time. ``left_out`` rows are not in it, which is said; ``today`` is marked."""
+
+    title: str
+    description: str
+    rows: tuple[StripRow, ...]
+    closures: tuple[Closed, ...] = ()
+    today: dt.date | None = None
+    left_out: int = 0
+
+
+Picture = Bars | Curve | Strips

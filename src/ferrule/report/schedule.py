@@ -12,6 +12,7 @@ from ferrule.compute.slips import Slip, Week, cliff
 from ferrule.model.product import Product
 from ferrule.model.when import iso_week
 from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.schedule_picture import dates_picture
 from ferrule.report.wording import counted, listed, money, quantity
 
 __all__ = ["describe_schedule", "describe_slips", "describe_week", "describe_why"]
@@ -51,6 +52,7 @@ def describe_schedule(  # noqa: PLR0913, PLR0917  a report and its frame
         ),
         notes=(*(note for build in plan.builds for note in _build_notes(build)), *notes),
         cautions=(CAUTION,),
+        pictures=(dates_picture(plan),),
     )
 
 
