@@ -1,4 +1,4 @@
-"""The screens of `buy`, `cost` and `schedule` on the example, byte for byte, and what must hold between them.
+"""The screens of `buy`, `cost`, `schedule`, `cash` and `levers` on the example, byte for byte, and what must hold between them.
 
 Read a changed screen before accepting it: `pytest tests/cli/test_money_screens.py --update` writes them.
 """
@@ -52,6 +52,13 @@ SCREENS: dict[str, tuple[int, tuple[str, ...]]] = {
     "schedule-why": (120, ("schedule", "first-season", "--why", "T-001")),
     "schedule-week": (100, ("schedule", "first-season", "--week-of", "2027-01-12")),
     "schedule-slip": (100, ("schedule", "first-season", "--slip", "W20-211")),
+    "cash-80": (80, ("cash", "first-season")),
+    "cash-200": (200, ("cash", "first-season")),
+    "cash-all-100": (100, ("cash", "first-season", "--all")),
+    "cash-week-100": (100, ("cash", "first-season", "--week", "25")),
+    "cash-daily-80": (80, ("cash", "first-season", "--scenario", "season-slips", "--daily")),
+    "levers-80": (80, ("levers", "first-season")),
+    "levers-120": (120, ("levers", "first-season", "--by", "cost")),
 }
 
 

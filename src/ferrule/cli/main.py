@@ -24,6 +24,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "buy": ("ferrule.cli.buy", "Show what a plan has to buy, from whom, and what is left over."),
     "cost": ("ferrule.cli.cost", "Show what one good, landed unit costs, by element and quantity."),
     "schedule": ("ferrule.cli.schedule", "Show when to order everything, what decides, and what is late."),
+    "cash": ("ferrule.cli.cash", "Show the money of a plan week by week, and how low it gets."),
+    "levers": ("ferrule.cli.levers", "Show which negotiable terms free how much cash, and at what price."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

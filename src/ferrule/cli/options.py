@@ -168,7 +168,9 @@ def one(products: list[Any]) -> Any:
     """Return the only product; raises FerruleError where there are several."""
     if len(products) == 1:
         return products[0]
-    names = ", ".join(product.folder or "." for product in products)
+    shown = [product.folder or "." for product in products[:8]]
+    more = [f"and {len(products) - len(shown)} more"] if len(products) > len(shown) else []
+    names = ", ".join([*shown, *more])
     raise FerruleError(
         f"there are several products here: {names}", f"pass --product {products[0].folder or '.'}"
     )

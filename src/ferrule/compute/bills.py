@@ -60,6 +60,7 @@ class Bill(Struct, frozen=True, kw_only=True):
     units: tuple[tuple[dt.date | None, Fraction], ...] = ()
     paid: Fraction = _ZERO
     signed: bool = True
+    financing: bool = False
     facts: tuple[str, ...] = ()
 
 
@@ -191,7 +192,7 @@ class _Maker:
             payee=source.seller or "seller not known",
             amount=self._own_amount(spend, currency),
             currency=currency,
-            payments=self._terms(source.seller, source.payment),
+            payments=self._terms(source.seller, self._sources(row.part)[order.quote.index].payment),
             events=self._source_events(row, order),
             reason=f"{row.part}: we buy and send it",
             home=(kind, row.part, "source", order.quote.index),
@@ -387,6 +388,7 @@ class _Maker:
         *,
         incoming: bool = False,
         signed: bool = True,
+        financing: bool = False,
     ) -> Bill:
         """Return a bill in the home currency that is paid on one day."""
         return Bill(
@@ -402,6 +404,7 @@ class _Maker:
             home=home,
             incoming=incoming,
             signed=signed,
+            financing=financing,
         )
 
     def outlays(self) -> Iterator[Bill]:
@@ -439,7 +442,7 @@ class _Maker:
                 day = loan.from_.on(plan.start) if loan.from_ is not None else plan.start
                 yield self._money_bill(
                     f"fee of {loan.name}",
-                    "loan",
+                    "loan fee",
                     loan.fee,
                     {"": day},
                     ("plan", plan.id, "loan", index),
@@ -470,37 +473,45 @@ class _Maker:
         )
 
     def funding(self) -> Iterator[Bill]:
-        """Yield money that comes without a sale, and loans paid back with interest."""
+        """Yield money that comes without a sale, and loans paid back, their interest apart. Grants are income."""
         plan = self.plan.plan
         for index, fund in enumerate(self.plan.funding):
             day = fund.when.on(plan.start)
             home = ("plan", plan.id, "funding", index)
+            other = fund.payer or fund.name
             amount = self.facts.rates.money(fund.amount, self.facts.home, self.facts.home)
+            financing = fund.kind in ("equity", "loan", "deposit")
             yield self._simple(
                 fund.name,
                 fund.kind,
-                fund.payer or fund.name,
+                other,
                 amount,
                 {"": day},
                 home,
                 incoming=True,
                 signed=fund.signed,
+                financing=financing,
             )
             if fund.repay is None:
                 continue
             back = fund.repay.on(plan.start)
-            rate = Fraction(fund.interest.fraction) if fund.interest is not None else _ZERO
-            year = self.product.conventions.year_days
-            owed = None if amount is None else amount * (1 + rate * (back - day).days / year)
             yield self._simple(
                 f"{fund.name}, paid back",
                 fund.kind,
-                fund.payer or fund.name,
-                owed,
+                other,
+                amount,
                 {"": back},
                 home,
                 signed=fund.signed,
+                financing=financing,
             )
+            if fund.interest is not None and fund.interest.number:
+                part = (
+                    Fraction(fund.interest.fraction) * (back - day).days / self.product.conventions.year_days
+                )
+                owed = None if amount is None else amount * part
+                name = f"interest of {fund.name}"
+                yield self._simple(name, "interest", other, owed, {"": back}, home, signed=fund.signed)
 
 
 def _whole(due: Due) -> tuple[Payment, ...]:
@@ -535,9 +546,10 @@ def _months(span: Duration) -> Fraction:
 
 def _build_days(facts: Facts, build: BuildDates) -> dict[str, dt.date | None]:
     """Return the days of a build that terms can name, shifted as a whole where it is late at best."""
-    shift = dt.timedelta(days=build.late_by)
-    ships = build.ships + shift if build.ships is not None else None
-    record = build.job.build
+    shift, record = dt.timedelta(days=build.late_by), build.job.build
+    stated = record.ship.on(facts.plan.plan.start) if record.ship is not None else None
+    ships = build.ships or stated  # a stated day to ship needs no way home
+    ships = ships + shift if ships is not None else None
     lane = facts.product.lanes.get(record.lane or "")
     legs = lane_legs(lane, None, None, facts.book, "likely") if lane is not None else ()
     arrives = _end(legs, ships) if ships is not None and legs else None

@@ -1,0 +1,419 @@
+"""`cash` and `levers` on plans worked by hand, and what moves the money of the example.
+
+Every week that is not listed moves nothing. Terms are common practice: a deposit with the order and the rest after
+shipment, a reserve a web shop holds back, a retailer's term and pay-run.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from git_builders import ferrule
+
+EXAMPLE = Path(__file__).parents[2] / "example-product"
+TODAY = "2026-11-25"
+
+HEAD = '[product]\nid = "LAMP"\nname = "Lamp"\ncurrency = "EUR"\nstage = "dvt"\nmarkets = ["EU"]\n'
+
+#: Opening 100; out 40, 30, 50; in 90, 90: 60, 30, -20, 70, 160, so 120 are needed.
+BARE = """\
+[plan]
+id = "bare"
+start = 2027-01-04
+end = "week 16"
+opening = 100
+floor = 0
+
+[[one_off]]
+name = "first"
+amount = 40
+when = "week 0"
+
+[[one_off]]
+name = "second"
+amount = 30
+when = "week 4"
+
+[[one_off]]
+name = "third"
+amount = 50
+when = "week 8"
+
+[[funding]]
+name = "one"
+amount = 90
+when = "week 12"
+signed = true
+kind = "grant"
+
+[[funding]]
+name = "two"
+amount = 90
+when = "week 16"
+signed = true
+kind = "grant"
+
+[[funding]]
+name = "hoped"
+amount = 25
+when = "week 7"
+kind = "equity"
+
+[lever.second-later]
+set = { "one_off.second.when" = "week 7" }
+
+[lever.third-later]
+set = { "one_off.third.when" = "week 12" }
+"""
+
+LAMP = {
+    "product.toml": HEAD,
+    "parts/all.toml": """\
+[part.LED]
+name = "Light"
+class = "electrical"
+[[part.LED.source]]
+seller = "norholt"
+status = "approved"
+currency = "EUR"
+moq = 100
+price = [{ from = 1, each = 2 }]
+lead_time = "2 weeks"
+quoted = 2026-11-01
+""",
+    "assemblies/top.toml": """\
+[assembly]
+id = "TOP"
+name = "Lamp"
+factory = "works"
+supply = "turnkey"
+steps = [{ name = "assemble", cost = 3, kind = "labour", yield = "100 %", yield_seen = "100 %", time = "7 days" }]
+
+[assembly.sale.web]
+list_price = 10
+
+[assembly.sale.shop]
+list_price = 10
+
+[[line]]
+item = 10
+part = "LED"
+qty = 1
+""",
+    "firms/all.toml": """\
+[firm.norholt]
+name = "Norholt"
+roles = ["seller"]
+currency = "EUR"
+
+[firm.works]
+name = "Works"
+roles = ["factory"]
+currency = "EUR"
+payment = [{ share = "40 %", due = "order" }, { share = "rest", due = "shipment + 14 days" }]
+
+[firm.works.factory]
+
+[channel.web]
+name = "Web"
+kind = "direct"
+currency = "EUR"
+settlement = { lag = "7 days", reserve = "10 %", reserve_for = "28 days" }
+
+[channel.shop]
+name = "Shop"
+kind = "retail"
+currency = "EUR"
+margin = "40 %"
+payment = [{ share = "100 %", due = "receipt + 21 days" }]
+settlement = { pay_run = "thursday" }
+""",
+    "plans/lamp.toml": """\
+[plan]
+id = "lamp"
+start = 2027-01-04
+end = "week 20"
+opening = 800
+floor = 0
+
+[[build]]
+name = "one"
+sku = "TOP"
+qty = 100
+factory = "works"
+ship = "week 6"
+
+[[sales]]
+sku = "TOP"
+channel = "web"
+qty = 60
+curve = [{ week = "week 8", qty = 40 }, { week = "week 9", qty = 20 }]
+
+[[sales]]
+sku = "TOP"
+channel = "shop"
+qty = 40
+curve = [{ week = "week 8", qty = 40 }]
+
+[[overhead]]
+name = "rent"
+amount = 10
+every = "week"
+from = "week 1"
+to = "week 4"
+kind = "rent"
+
+[lever.balance-later]
+set = { "firm.works.payment.1.due" = "shipment + 28 days" }
+
+[lever.half-deposit]
+set = { "firm.works.payment.0.share" = "20 %" }
+price = { "part.LED.source.0.price.0.each" = 2.10 }
+
+[lever.shop-sooner]
+set = { "channel.shop.payment.0.due" = "receipt + 7 days" }
+price = { "channel.shop.margin" = "42 %" }
+""",
+}
+
+#: A mould of 1,000.01 USD, half with the order, the rest 14 days after approval; money lent for five weeks; rent.
+MOULD = {
+    "product.toml": HEAD,
+    "firms/all.toml": '[[rate]]\nrate = "1 EUR = 1.08 USD"\ndate = 2026-11-20\nevidence = "bank reference rate"\n',
+    "tools/all.toml": """\
+[tool.T-9]
+name = "Mould"
+kind = "mould"
+amount = "1000.01 USD"
+ordered = 2027-01-06
+approved = 2027-02-10
+schedule = [{ share = "50 %", due = "order" }, { share = "rest", due = "approval + 14 days" }]
+""",
+    "plans/mould.toml": """\
+[plan]
+id = "mould"
+start = 2027-01-04
+end = "week 8"
+opening = 600
+
+[[overhead]]
+name = "rent"
+amount = 100
+every = "month"
+kind = "rent"
+
+[[funding]]
+name = "bridge"
+amount = 400
+when = "week 1"
+repay = "week 6"
+interest = "8 %"
+kind = "loan"
+signed = true
+""",
+}
+
+
+def write(folder: Path, files: dict[str, str]) -> Path:
+    for name, text in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return folder
+
+
+def ask(folder: Path, *arguments: str) -> dict[str, Any]:
+    done = ferrule(*arguments, "--today", TODAY, "--format", "json", cwd=folder)
+    assert (done.returncode, done.stderr) == (0, "")
+    answer: dict[str, Any] = json.loads(done.stdout)
+    return answer
+
+
+def moving(answer: dict[str, Any]) -> dict[int, tuple[str, str, str]]:
+    """Return in, out and balance of the weeks in which something moves."""
+    return {
+        row["week"]: (row["income"], row["outgo"], row["balance"])
+        for row in answer["weeks"]
+        if (row["income"], row["outgo"]) != ("0", "0")
+    }
+
+
+def test_a_plan_of_payments_alone(tmp_path: Path) -> None:
+    folder = write(tmp_path, {"product.toml": HEAD, "plans/bare.toml": BARE})
+    found = ask(folder, "cash")
+    assert moving(found) == {
+        0: ("0", "40", "60"),
+        4: ("0", "30", "30"),
+        8: ("0", "50", "-20"),
+        12: ("90", "0", "70"),
+        16: ("90", "0", "160"),
+    }
+    assert (found["trough"], found["trough_week"], found["needed_at_the_start"]) == ("-20", 8, "120")
+    assert found["first_week_below_the_floor"] == 8
+    assert found["profit_of_the_plan"] == "60"
+
+
+def test_money_that_is_not_signed(tmp_path: Path) -> None:
+    """25 in week 7 lift the trough to 5, and are no profit."""
+    folder = write(tmp_path, {"product.toml": HEAD, "plans/bare.toml": BARE})
+    found = ask(folder, "cash", "--hoped")
+    assert (found["trough"], found["profit_of_the_plan"]) == ("5", "60")
+    assert any("hoped for and not counted: 25" in note for note in ask(folder, "cash")["notes"])
+
+
+def test_a_term_is_worth_nothing_unless_it_crosses_the_trough(tmp_path: Path) -> None:
+    folder = write(tmp_path, {"product.toml": HEAD, "plans/bare.toml": BARE})
+    found = ask(folder, "levers")
+    freed = {row["lever"]: (row["freed"], row["trough"], row["week"]) for row in found["levers"]}
+    assert freed == {"second-later": ("0", "-20", 8), "third-later": ("50", "30", 4)}
+    assert found["pairs"][0]["week"] == 7
+    reason = "second-later frees nothing: it moves 30.00 out of week 4 to week 7; the trough is week 8"
+    assert reason in found["notes"]
+
+
+def test_a_build_and_its_sales(tmp_path: Path) -> None:
+    """100 lamps at 2 + 3 = 500: 40 % with the order, three weeks before they ship on 15 February; the rest on 1 March.
+
+    60 sold at 10 are settled after a week but for a tenth, which comes four weeks later. 40 sold at 6 on Friday
+    5 March are due on 26 March and paid on the Thursday after, 1 April.
+    """
+    found = ask(write(tmp_path, LAMP), "cash")
+    assert moving(found) == {
+        1: ("0", "10", "790"),
+        2: ("0", "10", "780"),
+        3: ("0", "210", "570"),
+        4: ("0", "10", "560"),
+        8: ("0", "300", "260"),
+        9: ("360", "0", "620"),
+        10: ("180", "0", "800"),
+        12: ("240", "0", "1040"),
+        13: ("40", "0", "1080"),
+        14: ("20", "0", "1100"),
+    }
+    assert (found["trough"], found["trough_week"], found["needed_at_the_start"]) == ("260", 8, "540")
+    assert (found["profit_of_the_plan"], found["money_back_for_good_in_week"]) == ("300", 10)
+
+
+def test_levers_of_a_build(tmp_path: Path) -> None:
+    """Later balance: the 300 fall into week 10. Smaller deposit: 510 x 20 % early, 408 late, worse by ten.
+
+    Both: 800 - 40 - 102 = 658 in week 4, so together they free 398 where one by one they add to 290, for ten.
+    """
+    found = ask(write(tmp_path, LAMP), "levers")
+    rows = {row["lever"]: row for table in ("levers", "pairs", "all") for row in found[table]}
+    freed = {name: (row["freed"], row["week"], row["profit"]) for name, row in rows.items()}
+    assert freed["balance-later"] == ("300", 4, "0")
+    assert freed["half-deposit"] == ("-10", 8, "-10")
+    assert freed["shop-sooner"] == ("0", 8, "-8")
+    assert freed["balance-later + half-deposit"] == ("398", 4, "-10")
+    assert rows["balance-later + half-deposit"]["sum"] == "290"
+    assert abs(Decimal(rows["balance-later + half-deposit"]["per_thousand"]) - Decimal("25.1256")) < Decimal(
+        "0.0001"
+    )
+    assert rows["half-deposit"]["per_thousand"] == "-"
+    assert freed["all 3"] == ("398", 4, "-18")
+
+
+def test_a_mould_in_another_currency(tmp_path: Path) -> None:
+    """500.01 and 500.00 USD at 1.08 are 462.97 EUR each; 400 for 35 days at 8 % cost 3.07; rent on the 4th."""
+    found = ask(write(tmp_path, MOULD), "cash")
+    assert moving(found) == {
+        0: ("0", "562.97", "37.03"),
+        1: ("400", "0", "437.03"),
+        4: ("0", "100", "337.03"),
+        6: ("0", "403.07", "-66.04"),
+        7: ("0", "462.97", "-529.01"),
+        8: ("0", "100", "-629.01"),
+    }
+    assert found["profit_of_the_plan"] == "-1229.01"
+    assert found["currencies"] == [
+        {"currency": "USD", "income": "0", "outgo": "1000.01", "net": "-1000.01"},
+    ]
+
+
+# --- the example -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def as_agreed() -> dict[str, Any]:
+    return ask(EXAMPLE, "cash", "first-season")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "weeks"),
+    [
+        ("{ from = 1040, each = 5.6 }", "{ from = 1040, each = 5.7 }", "later"),
+        ("moq = 1040", "moq = 3120", "larger"),
+        ('lead_time = "24 weeks"\nlead_stated', 'lead_time = "12 weeks"\nlead_stated', "moved"),
+    ],
+)
+def test_what_a_part_says_moves_the_money(
+    tmp_path: Path, as_agreed: dict[str, Any], old: str, new: str, weeks: str
+) -> None:
+    """A dearer part, a larger least order, a shorter lead time: the same command shows other payments."""
+    folder = tmp_path / "p"
+    shutil.copytree(EXAMPLE, folder)
+    path = folder / "parts" / "processor.toml"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    found = ask(folder, "cash", "first-season")
+    before, after = (
+        {row["week"]: row["kind_own_purchases"] for row in answer["weeks"] if row["kind_own_purchases"] != ""}
+        for answer in (as_agreed, found)
+    )
+    assert before != after
+    spent = [sum(map(Decimal, each.values())) for each in (before, after)]
+    if weeks == "moved":
+        assert set(before) != set(after)
+        assert spent[0] == spent[1]
+    else:
+        assert spent[1] < spent[0]
+
+
+def test_terms_without_a_price_change_no_profit() -> None:
+    found = ask(EXAMPLE, "levers", "first-season")
+    free = {"small-deposit", "balance-30", "mould-by-unit", "print-60", "certification-later"}
+    rows = {row["lever"]: row["profit"] for row in found["levers"]}
+    assert {name: rows[name] for name in free} == dict.fromkeys(free, "0")
+    assert Decimal(rows["balance-90"]) < 0
+
+
+def test_the_order_of_scenarios_does_not_matter(as_agreed: dict[str, Any]) -> None:
+    one = ask(EXAMPLE, "cash", "first-season", "--scenario", "air-first", "--scenario", "dollar-up")
+    two = ask(EXAMPLE, "cash", "first-season", "--scenario", "dollar-up", "--scenario", "air-first")
+    kept = ("scenario", "trough", "trough_week", "needed", "ending", "profit")
+    rows = [{row["scenario"]: [row[key] for key in kept] for row in each["scenarios"]} for each in (one, two)]
+    assert rows[0] == rows[1]
+    assert rows[0]["air-first"][1] != as_agreed["trough"]
+
+
+def test_weeks_add_up(as_agreed: dict[str, Any]) -> None:
+    net = sum((Decimal(row["net"]) for row in as_agreed["weeks"]), Decimal(0))
+    assert net == Decimal(as_agreed["ending"]) - Decimal(as_agreed["opening"])
+    kinds = sum((Decimal(row["plan"]) for row in as_agreed["kinds"]), Decimal(0))
+    assert kinds == net
+    days = ask(EXAMPLE, "cash", "first-season", "--daily")["days"]
+    assert days[-1]["balance"] == as_agreed["ending"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("cash", "first-season", "--scenario", "air-frist"), "did you mean air-first?"),
+        (("cash", "first-season", "--week", "57"), "its weeks are 0 to 56"),
+        (("cash", "nothing"), "first-season"),
+        (("levers", "second-season"), "add [lever.NAME]"),
+    ],
+)
+def test_what_is_not_there(arguments: tuple[str, ...], message: str) -> None:
+    done = ferrule(*arguments, "--today", TODAY, cwd=EXAMPLE)
+    assert done.returncode == 2
+    assert message in done.stderr
+    assert "Traceback" not in done.stderr
