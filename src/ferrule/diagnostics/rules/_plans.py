@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+from fractions import Fraction
 
 from msgspec import Struct
 
@@ -15,12 +16,13 @@ from ferrule.compute.runs import runs_of
 from ferrule.compute.schedule import PlanDates, books_of, schedule
 from ferrule.diagnostics.finding import Path, Place
 from ferrule.diagnostics.rule import place_of
+from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._use import Same
 from ferrule.model.exact import shown_amount
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 
-__all__ = ["Planned", "money", "place_of_source", "planned", "soon"]
+__all__ = ["Planned", "money", "place_of_source", "planned", "quantity", "soon"]
 
 
 class Planned(Struct, frozen=True):
@@ -41,10 +43,12 @@ def _planned(key: Same, today: dt.date) -> tuple[Planned, ...]:
     product = key.product
     found = []
     for _, plan in sorted(product.plans.items()):
-        if not plan.build or last_day(plan.plan) < today:
-            continue
         try:
+            if not plan.build or last_day(plan.plan) < today:
+                continue
             bought = buy(product, runs_of(product, plan), Ask(today=today))
+        except OverflowError:  # its days lie beyond the calendar
+            continue
         except ValueError:  # a ring: its own rule speaks
             return ()
         found.append(Planned(plan, bought, _dates(product, plan, bought, today)))
@@ -59,9 +63,8 @@ def _dates(product: Product, plan: PlanFile, bought: Bought, today: dt.date) -> 
 
 
 def soon(product: Product, order: OrderLine, today: dt.date) -> bool:
-    """Return whether an order is due within the age at which quotes go stale: what is later is asked anew."""
-    span = product.policy.quote_max_age.in_days
-    return span is not None and order.order_day <= today + dt.timedelta(days=int(span))
+    """Return whether a quote of today would still count on the order's day: what is later is asked anew."""
+    return not is_older(today, product.policy.quote_max_age, order.order_day)
 
 
 def place_of_source(product: Product, row: BuyRow, order: OrderLine, *path: str | int) -> Place:
@@ -72,6 +75,13 @@ def place_of_source(product: Product, row: BuyRow, order: OrderLine, *path: str 
     return place_of(product, kind, row.part, *where, key=bool(stated))
 
 
-def money(product: Product, amount: object) -> str:
+def money(product: Product, amount: Fraction) -> str:
     """Return an amount in the home currency, in words."""
-    return f"{shown_amount(amount, 2)} {product.head.currency}"  # type: ignore[arg-type]  # an exact number
+    return f"{shown_amount(amount, 2)} {product.head.currency}"
+
+
+def quantity(product: Product, part: str, number: Fraction) -> str:
+    """Return a quantity of a part, to three places at most, with its unit where that is not pieces."""
+    item = product.item(part)
+    unit = "" if item is None or item.unit == "each" else f" {item.unit}"
+    return shown_amount(number, 3).rstrip("0").rstrip(".") + unit

@@ -40,13 +40,15 @@ Whoever answers for the money, with the amount.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from ferrule.compute.buy import BuyRow
 from ferrule.compute.order_totals import by_seller, leftover
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.diagnostics.rules._plans import money, planned
+from ferrule.diagnostics.rules._wording import listed
 from ferrule.model.exact import shown_amount
 from ferrule.model.product import Product
 
@@ -54,6 +56,7 @@ __all__ = ["RULE"]
 
 
 _ZERO = Fraction(0)
+_NAMED = 3
 
 
 def check(product: Product, setting: Setting) -> Iterator[Fault]:
@@ -65,16 +68,22 @@ def check(product: Product, setting: Setting) -> Iterator[Fault]:
         rest = leftover(plan.bought, total)
         if rest.of_spend is None or rest.of_spend <= limit:
             continue
-        largest = sorted(rows, key=lambda row: (-(row.left_value or _ZERO), row.part))[:3]
         share = shown_amount(rest.of_spend * 100, 1)
+        least = "at least " if rest.unknown else ""
         yield Fault(
-            message=f'plan "{plan.file.plan.id}" leaves {money(product, rest.value)} over, {share} % of its spend,'
-            f" above {product.policy.leftover_share}",
+            message=f'plan "{plan.file.plan.id}" leaves {least}{money(product, rest.value)} over,'
+            f" {least}{share} % of its spend, above {product.policy.leftover_share}",
             place=place_of(product, "plan", plan.file.plan.id, "id"),
-            hint="the largest: "
-            + ", ".join(f"{row.part} {money(product, row.left_value or _ZERO)}" for row in largest),
+            hint=f"ask for smaller packs or least quantities, first of {_largest(product, rows)}",
             facts=(plan.file.plan.id,),
         )
+
+
+def _largest(product: Product, rows: Sequence[BuyRow]) -> str:
+    """Return the parts of which most is left over, with its value."""
+    valued = [(value, row.part) for row in rows if (value := row.left_value)]
+    largest = sorted(valued, key=lambda pair: (-pair[0], pair[1]))[:_NAMED]
+    return listed(f"{part} ({money(product, value)})" for value, part in largest)
 
 
 RULE = Rule(check=check, blocks_from="pvt")

@@ -37,14 +37,15 @@ Whoever answers for the cost. Usual exception: contract prices (`basis = "contra
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from ferrule.compute.buy import BuyRow
-from ferrule.diagnostics.finding import Fault
+from ferrule.compute.buy import BuyRow, OrderLine
+from ferrule.diagnostics.finding import Fault, Related
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.diagnostics.rules._ages import is_older
-from ferrule.diagnostics.rules._plans import planned
+from ferrule.diagnostics.rules._plans import money, place_of_source, planned
+from ferrule.diagnostics.rules._wording import listed
 from ferrule.model.exact import shown_amount
 from ferrule.model.product import Product
 from ferrule.model.records.part import Source
@@ -53,16 +54,22 @@ __all__ = ["RULE"]
 
 
 _ZERO = Fraction(0)
+_NAMED = 3
+_Old = tuple[BuyRow, OrderLine, Fraction]
 
 
 def check(product: Product, setting: Setting) -> Iterator[Fault]:
     """Yield plans that rest on old quotes too much."""
     limit = Fraction(product.policy.stale_quote_share.fraction)
     for plan in planned(product, setting.today):
-        spends = [(row, order.quote.source, order.spend) for row in plan.bought.rows for order in row.orders]
-        total = sum((spend for _, _, spend in spends if spend is not None), _ZERO)
-        old = [(row, spend) for row, source, spend in spends if spend and _is_old(product, setting, source)]
-        share = sum((spend for _, spend in old), _ZERO) / total if total else _ZERO
+        orders = [(row, order) for row in plan.bought.rows for order in row.orders]
+        total = sum((order.spend or _ZERO for _, order in orders), _ZERO)
+        old = [
+            (row, order, order.spend)
+            for row, order in orders
+            if order.spend and _is_old(product, setting, order.quote.source)
+        ]
+        share = sum((spend for _, _, spend in old), _ZERO) / total if total else _ZERO
         if share > limit:
             yield _fault(product, plan.file.plan.id, share, old)
 
@@ -73,16 +80,25 @@ def _is_old(product: Product, setting: Setting, source: Source) -> bool:
     return source.quoted is None or is_older(source.quoted, product.policy.quote_max_age, setting.today)
 
 
-def _fault(product: Product, plan: str, share: Fraction, old: list[tuple[BuyRow, Fraction]]) -> Fault:
-    largest = sorted(old, key=lambda pair: (-pair[1], pair[0].part))[:3]
-    names = ", ".join(row.part for row, _ in largest)
+def _fault(product: Product, plan: str, share: Fraction, old: Sequence[_Old]) -> Fault:
+    largest = sorted(old, key=lambda each: (-each[2], each[0].part, each[0].buyer or ""))[:_NAMED]
+    undated = any(order.quote.source.quoted is None for _, order, _ in old)
+    age = f"older than {product.policy.quote_max_age}{' or without a day' if undated else ''}"
     return Fault(
-        message=f'{shown_amount(share * 100, 0)} % of what plan "{plan}" spends rests on quotes older than'
-        f" {product.policy.quote_max_age}, over {product.policy.stale_quote_share}",
+        message=f'{shown_amount(share * 100, 1)} % of what plan "{plan}" spends rests on quotes {age},'
+        f" over {product.policy.stale_quote_share}",
         place=place_of(product, "plan", plan, "id"),
-        hint=f"ask again first for {names}",
+        related=tuple(_related(product, each) for each in largest),
+        hint=f"ask again first for {listed(dict.fromkeys(row.part for row, _, _ in largest))}",
         facts=(plan,),
     )
+
+
+def _related(product: Product, old: _Old) -> Related:
+    row, order, spend = old
+    day = order.quote.source.quoted or "on no day"
+    note = f"quoted {day}, {money(product, spend)} of the plan"
+    return Related(place=place_of_source(product, row, order, "quoted"), note=note)
 
 
 RULE = Rule(check=check, warns_from="dvt", blocks_from=None)

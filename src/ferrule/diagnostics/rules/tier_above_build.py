@@ -46,7 +46,7 @@ from fractions import Fraction
 
 from ferrule.diagnostics.finding import Fault, Path
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._plans import planned
+from ferrule.diagnostics.rules._plans import planned, quantity
 from ferrule.model.exact import in_full
 from ferrule.model.product import Product
 from ferrule.model.records.common import Tier
@@ -77,15 +77,16 @@ def check(product: Product, setting: Setting) -> Iterator[Fault]:
 
 
 def _judge(
-    product: Product, number: str, path: Path, tiers: Sequence[Tier], made: tuple[Fraction, str]
+    product: Product, number: str, path: Path, tiers: Sequence[Tier], least: tuple[Fraction, str]
 ) -> Iterator[Fault]:
-    good, build = made
+    good, build = least
     first = min((tier.from_ for tier in tiers), default=None)
     if first is not None and first > good:
+        made, starts = (quantity(product, number, each) for each in (good, Fraction(first)))
         yield Fault(
-            message=f'build "{build}" makes {in_full(good)} of "{number}", but its price starts at {first}',
+            message=f'build "{build}" makes {made} of "{number}", but its price starts at {starts}',
             place=place_of(product, "assembly", number, *path),
-            hint=f"add a tier for {in_full(good)}",
+            hint=f"ask the factory for its price of {made} and add it as a tier",
             facts=(in_full(good), str(first)),
         )
 
