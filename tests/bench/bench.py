@@ -25,6 +25,8 @@ __all__ = ["Case", "Sample", "measure"]
 
 _HERE = Path(__file__).resolve().parent
 _SCHEMAS = _HERE.parents[1] / "schema"
+_EXAMPLE = _HERE.parents[1] / "example-product"
+_PLAN, _SKU, _DAY = "first-season", "W20-SINGLE", "2026-11-25"
 _PYTHON, _CHECKER = "python -c pass", "schemas only"
 
 #: Runs one command and prints its seconds, processor seconds, peak memory and exit code. It is a process of
@@ -123,6 +125,24 @@ def _cases(made: Made, *, checker: bool) -> Iterator[Case]:
         yield Case(_CHECKER, tuple(_checker(made.folder)), "ok")
 
 
+def _example_cases() -> Iterator[Case]:
+    """Yield the commands that answer in money and days, on the example and its plan."""
+
+    def ferrule(word: str, *arguments: str) -> Case:
+        command = (sys.executable, "-m", "ferrule", *arguments, "--today", _DAY)
+        return Case(f"ferrule {' '.join(a for a in arguments if a != _PLAN)}", (command,), word)
+
+    yield Case(_PYTHON, ((sys.executable, "-c", "pass"),))
+    yield Case("ferrule --version", ((sys.executable, "-m", "ferrule", "--version"),), "ferrule")
+    yield ferrule("no findings", "check")
+    yield ferrule("order by", "buy", _PLAN)
+    yield ferrule("= landed", "cost", _SKU)
+    yield ferrule("order by", "schedule", _PLAN)
+    yield ferrule("trough", "cash", _PLAN)
+    yield ferrule("Side by side", "cash", _PLAN, "--all")
+    yield ferrule("In pairs", "levers", _PLAN)
+
+
 def _checker(folder: Path) -> Iterator[tuple[str, ...]]:
     for kind, pattern in _FILES.items():
         files = sorted(str(path.relative_to(folder)) for path in folder.glob(pattern))
@@ -193,6 +213,7 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--parts", type=int, default=10_000)
     parser.add_argument("--assemblies", type=int, default=1_000)
     parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--example", action="store_true", help="measure on the example instead")
     parser.add_argument("--no-schemas", action="store_true", help="leave out the schema-only checker")
     return parser.parse_args()
 
@@ -202,9 +223,24 @@ def _say(text: str) -> None:
     sys.stdout.flush()
 
 
+def _measure_example(runs: int) -> None:
+    _say(f"the example; {os.cpu_count()} cores, Python {platform.python_version()}, runs: {runs}")
+    for case in _example_cases():
+        _prove(case, _EXAMPLE)
+    samples: dict[str, list[Sample]] = {}
+    for _ in range(runs):
+        for case in _example_cases():
+            samples.setdefault(case.name, []).append(measure(case, _EXAMPLE))
+    for row in _table(samples):
+        _say(row)
+
+
 def main() -> None:
     """Make the product, measure in rounds so that a slow minute falls on every case, print the table."""
     asked = _asked()
+    if asked.example:
+        _measure_example(asked.runs)
+        return
     checker = not asked.no_schemas and importlib.util.find_spec("check_jsonschema") is not None
     with tempfile.TemporaryDirectory(prefix="bench-") as scratch:
         small = _made(Path(scratch, "small"), 200, 6, 400)
