@@ -7,23 +7,24 @@ the way home by the delivery term; tools and leftovers apart. What is not known 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ferrule.compute.buy import Ask, Bought, buy
-from ferrule.compute.demand import Demand, Run, demand_of, us
-from ferrule.compute.factory import CONSIGNED, Contribution, factory_costs, prices_of
+from ferrule.compute.buy import Ask, Bought, BuyRow, buy
+from ferrule.compute.demand import Demand, Run, Use, demand_of, us
+from ferrule.compute.explode import explode
+from ferrule.compute.factory import CONSIGNED, Contribution, Priced, factory_costs, prices_of, rounded_up
 from ferrule.compute.landing import Landed, Shipment, duty_for, landed
 from ferrule.compute.packing import Load, load_of
 from ferrule.compute.purchase import Strategy
 from ferrule.compute.rates import Rates, rates_of
 from ferrule.compute.runs import PlanRuns
 from ferrule.compute.sourcing import Choice
-from ferrule.compute.structure import Context
+from ferrule.compute.structure import Context, structure_of
 from ferrule.compute.tooling import ToolCost, tool_costs
 from ferrule.model.incoterms import Incoterm
 from ferrule.model.money import Money
@@ -31,6 +32,7 @@ from ferrule.model.product import Product
 from ferrule.model.records.firms import Duty, Lane
 
 __all__ = [
+    "LANDING_ORDER",
     "CostAsk",
     "Offer",
     "Offered",
@@ -45,6 +47,8 @@ __all__ = [
 
 _ZERO, _ONE = Fraction(0), Fraction(1)
 Basis = Literal["freight-exclusive", "freight-inclusive"]
+_Pool = tuple[str, str | None]
+_Spot = tuple[str, str, str, int]
 _HALF_POINT = Fraction(1, 200)
 _PERFECT = dict.fromkeys(range(1000), _ONE)
 #: Names of the landing elements in the cost of a unit.
@@ -117,7 +121,7 @@ class UnitCost(Struct, frozen=True, kw_only=True):
 
     ``contributions`` add up to ``total``; those of the factory come first, then parts we send, then the way.
     ``yield_cost`` is what yields below one add to the plain sum. ``left_value`` is paid for and left over,
-    for each unit, and in no total. ``tools`` stand apart as well.
+    for each unit, and in no total; so is what a need is rounded up by. ``tools`` stand apart as well.
     """
 
     ask: CostAsk
@@ -221,7 +225,10 @@ class _Coster:
         self.run = Run(name=ask.name, sku=ask.sku, qty=ask.qty, day=ask.day, factory=ask.factory, whole=False)
         self.load = load_of(product, ask.sku, int(ask.qty), Context(day=ask.day))
         self.bought = bought or self._alone()
-        self.prices = prices_of(self.bought.rows)
+        self.prices = prices_of(self.bought.rows, product.conventions)
+        self.shares = _shares(self.bought.rows)
+        self.demand = demand_of(product, self.run)
+        self.used = _quantities(_as_bought(self.demand.uses, self.shares))
 
     def _alone(self) -> Bought:
         runs = PlanRuns(plan="", title="", runs=(self.run,))
@@ -230,15 +237,14 @@ class _Coster:
 
     def cost(self, *, effects: bool) -> UnitCost:
         """Return the cost of a unit."""
-        demand = demand_of(self.product, self.run)
+        demand = self.demand
         made = self._factory(demand)
         known = _sum(made)
         perfect = self._factory(self._raised(_perfect(demand))) if effects else made
-        tools = self._tools(demand)
+        tools = self._tools()
         home = self._landed(made, tools)
         way = self._way(home) if home is not None else ()
         unpriced = [f"price of {cost.name}" for cost in made if cost.amount is None]
-        lefts = [row.left_value for row in self.bought.rows if row.left_value is not None]
         return UnitCost(
             ask=self.ask,
             demand=demand,
@@ -247,9 +253,16 @@ class _Coster:
             tools=tools,
             yield_cost=known - _sum(perfect),
             worth=tuple(self._worth(demand, known)) if effects else (),
-            left_value=sum(lefts, _ZERO) / self.bought.good,
+            left_value=self._left(),
             unknown=tuple(
-                dict.fromkeys([*unpriced, *demand.unknown, *(home.unknown if home is not None else ())])
+                dict.fromkeys(
+                    [
+                        *unpriced,
+                        *demand.unknown,
+                        *self._unknown_losses(demand),
+                        *(home.unknown if home is not None else ()),
+                    ]
+                )
             ),
             notes=home.notes if home is not None else (),
             bought=self.bought,
@@ -257,7 +270,33 @@ class _Coster:
         )
 
     def _factory(self, demand: Demand) -> tuple[Contribution, ...]:
-        return factory_costs(self.product, self.rates, demand, self.prices, self.own)
+        bought = replace(demand, uses=tuple(_as_bought(demand.uses, self.shares)))
+        return factory_costs(self.product, self.rates, bought, self._held(bought.uses), self.own)
+
+    def _held(self, uses: Iterable[Use]) -> dict[_Pool, Priced]:
+        """Return the prices for a run with other yields: what comes once with an order stays what it is."""
+        used = _quantities(uses)
+        found = dict(self.prices)
+        for pool, quantity in used.items():
+            if quantity and quantity != self.used[pool] and pool in found:
+                more, old = self.used[pool] / quantity, found[pool]
+                found[pool] = replace(old, setup=old.setup * more, charge=old.charge * more)
+        return found
+
+    def _left(self) -> Fraction:
+        """Return what is paid for and in no unit, for each unit: leftovers, and what rounding up adds."""
+        total = _ZERO
+        for row in self.bought.rows:
+            each = self.prices[row.part, row.buyer].each or _ZERO
+            total += (row.left_value or _ZERO) + each * rounded_up(row, self.product.conventions)
+        return total / self.bought.good
+
+    def _unknown_losses(self, demand: Demand) -> Iterator[str]:
+        """Yield losses of the run's parts that are expected and not stated; they count as none."""
+        parts = {use.part for use in _as_bought(demand.uses, self.shares)}
+        for row in self.bought.rows:
+            if row.part in parts:
+                yield from (f"{words} of {row.part}" for words in row.gross.unknown)
 
     def _raised(self, raised: Mapping[str, Mapping[int, Fraction]]) -> Demand:
         return demand_of(self.product, replace(self.run, raised=raised))
@@ -273,10 +312,15 @@ class _Coster:
                 found.append(StepWorth(assembly=made.assembly, step=step.name, saved=known - _sum(better)))
         return sorted(found, key=lambda worth: (-worth.saved, worth.assembly, worth.step))
 
-    def _tools(self, demand: Demand) -> tuple[ToolCost, ...]:
+    def _tools(self) -> tuple[ToolCost, ...]:
         planned = self.ask.planned or self.ask.qty
-        pieces = _pieces(self._raised(_perfect(demand)))
-        return tool_costs(self.product, self.rates, pieces, self.ask.qty, planned)
+        return tool_costs(self.product, self.rates, self._pieces(), self.ask.qty, planned)
+
+    def _pieces(self) -> dict[str, Fraction]:
+        """Return how many of each part and assembly are in one unit, those inside a quoted price included."""
+        structure = structure_of(self.product, Context(day=self.ask.day, build=self.ask.name))
+        totals = explode(self.product, structure, self.ask.sku)
+        return {self.ask.sku: _ONE} | {part: Fraction(qty) for part, qty in totals.quantities.items()}
 
     def _shipment(self, made: Iterable[Contribution], tools: Iterable[ToolCost], term: Incoterm) -> Shipment:
         assists = [tool.in_customs_value for tool in tools]
@@ -309,8 +353,7 @@ class _Coster:
 
     def offers(self, offers: Iterable[Offer]) -> tuple[Offered, ...]:
         """Return what the unit costs landed under each offer, with the duty on either valuation basis."""
-        demand = demand_of(self.product, self.run)
-        made, tools = self._factory(demand), self._tools(demand)
+        made, tools = self._factory(self.demand), self._tools()
         return tuple(self._offered(offer, self._shipment(made, tools, offer.term)) for offer in offers)
 
     def _offered(self, offer: Offer, shipment: Shipment) -> Offered:
@@ -364,14 +407,38 @@ def _perfect(demand: Demand) -> dict[str, Mapping[int, Fraction]]:
     return {made.assembly: _PERFECT for made in demand.made}
 
 
-def _pieces(perfect: Demand) -> dict[str, Fraction]:
-    """Return how many of each part and assembly are in one unit, as the lists state them."""
-    found: dict[str, Fraction] = {}
-    for use in perfect.uses:
-        found[use.part] = found.get(use.part, _ZERO) + use.quantity / perfect.run.qty
-    for made in perfect.made:
-        found[made.assembly] = found.get(made.assembly, _ZERO) + made.good / perfect.run.qty
+def _shares(rows: Iterable[BuyRow]) -> dict[_Spot, dict[str, Fraction]]:
+    """Return for every line the units that take each part: several where alternates stand in.
+
+    By run, and under no name for all runs together.
+    """
+    found: dict[_Spot, dict[str, Fraction]] = {}
+    for use in (use for row in rows for use in row.uses):
+        for run in (use.run, ""):
+            units = found.setdefault((run, use.assembly, use.parent, use.index), {})
+            units[use.part] = units.get(use.part, _ZERO) + use.units
     return found
+
+
+def _quantities(uses: Iterable[Use]) -> dict[_Pool, Fraction]:
+    """Return what uses take of each part, by part and buyer."""
+    found: dict[_Pool, Fraction] = {}
+    for use in uses:
+        found[use.part, use.buyer] = found.get((use.part, use.buyer), _ZERO) + use.quantity
+    return found
+
+
+def _as_bought(uses: Iterable[Use], shares: Mapping[_Spot, Mapping[str, Fraction]]) -> Iterator[Use]:
+    """Yield uses with the alternates that are bought for them, in the same shares."""
+    for use in uses:
+        spot = (use.assembly, use.parent, use.index)
+        units = shares.get((use.run, *spot)) or shares.get(("", *spot)) or {}
+        total = sum(units.values(), _ZERO)
+        if not total or set(units) == {use.part}:
+            yield use
+            continue
+        for part, many in units.items():
+            yield replace(use, part=part, units=use.units * many / total)
 
 
 def weakness(cost: UnitCost) -> Weakness:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Literal
@@ -9,13 +10,15 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ferrule.compute.cost import CostAsk, UnitCost, unit_cost
+from ferrule.compute.cost import LANDING_ORDER, CostAsk, UnitCost, unit_cost
 from ferrule.model.exact import shown_amount
 from ferrule.model.product import Product
 
 __all__ = ["Cause", "Point", "cost_curve"]
 
 _ZERO = Fraction(0)
+#: How a lane's working says what is paid by the pallet or container.
+_BY_COUNT = re.compile(r" x ([0-9,]+) (pallet|container)s?$")
 
 
 class Cause(Struct, frozen=True):
@@ -41,7 +44,7 @@ def cost_curve(product: Product, ask: CostAsk, quantities: Iterable[int]) -> Ite
     """Yield a point for each quantity, which are given rising; each buys for itself, stock left aside.
 
     A cause is named where a part's price changes, its order grows by more than the need does, a step's or
-    factory's tier changes, or the freight goes by another count of pallets, cartons or containers.
+    factory's tier changes, or the way home is paid for another count of pallets or containers.
     """
     before: UnitCost | None = None
     for qty in quantities:
@@ -85,20 +88,31 @@ def _step_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
         old = olds.get((cost.element, cost.name))
         if not cost.home or cost.home[0] != "assembly" or old is None or "built" not in cost.words:
             continue
-        if old.words.rsplit(" x ", 1)[-1] != cost.words.rsplit(" x ", 1)[-1]:
+        if cost.amount is not None and old.words.rsplit(" x ", 1)[-1] != cost.words.rsplit(" x ", 1)[-1]:
             change = (cost.amount or _ZERO) - (old.amount or _ZERO)
             words = f"{cost.name}: {cost.words.rsplit(' x ', 1)[-1]}"
             yield Cause("steps", words, change, change * after.ask.qty)
 
 
 def _way_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
-    """Yield a new pallet, and a least freight that no longer binds."""
-    old, new = before.load, after.load
-    if old.pallets is not None and new.pallets is not None and old.pallets != new.pallets:
-        change = after.elements.get("delivery to the door", _ZERO) - before.elements.get(
-            "delivery to the door", _ZERO
-        )
-        yield Cause("way", f"pallet {new.pallets}", change, change * after.ask.qty)
+    """Yield each further pallet or container, with what the lane asks for it."""
+    olds, news = _counted(before), _counted(after)
+    for noun, (count, amount) in news.items():
+        old = olds.get(noun, (count, _ZERO))[0]
+        if count != old:
+            unit = amount * (count - old) / count
+            yield Cause("way", f"{noun} {count}", unit, unit * after.ask.qty)
+
+
+def _counted(cost: UnitCost) -> dict[str, tuple[int, Fraction]]:
+    """Return how many pallets and containers go, each with what they cost a unit."""
+    found: dict[str, tuple[int, Fraction]] = {}
+    for each in cost.contributions:
+        counted = _BY_COUNT.search(each.words) if each.element in LANDING_ORDER else None
+        if counted is not None:
+            before = found.get(counted[2], (0, _ZERO))[1]
+            found[counted[2]] = int(counted[1].replace(",", "")), before + (each.amount or _ZERO)
+    return found
 
 
 def _short(number: Fraction) -> str:

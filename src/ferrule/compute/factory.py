@@ -13,16 +13,19 @@ from msgspec import Struct
 
 from ferrule.compute.buy import BuyRow
 from ferrule.compute.demand import Demand, Made, Use
+from ferrule.compute.gross import Pack, gross_of
+from ferrule.compute.quotes import standing
 from ferrule.compute.rates import Rates
 from ferrule.compute.yields import StepFlow
 from ferrule.model.exact import shown_amount
 from ferrule.model.money import Money
 from ferrule.model.product import Product
-from ferrule.model.records.assembly import Assembly, Step
+from ferrule.model.records.assembly import Assembly, FactoryPrice, Step
 from ferrule.model.records.common import Markup, Tier
-from ferrule.model.records.part import Part
+from ferrule.model.records.part import Part, Source
+from ferrule.model.records.product import Conventions
 
-__all__ = ["CONSIGNED", "Contribution", "Priced", "element_of", "factory_costs", "prices_of"]
+__all__ = ["CONSIGNED", "Contribution", "Priced", "element_of", "factory_costs", "prices_of", "rounded_up"]
 
 _ZERO = Fraction(0)
 #: The element of parts that we buy and send, which are no part of the factory's price.
@@ -32,17 +35,21 @@ _STEP_ELEMENT = {"labour": "labour", "test": "test", "pack": "packing work", "ot
 #: Which base of a mark-up a step counts in; the trade names two, so packing and others go with labour.
 _STEP_BASE = {"labour": "labour", "test": "test", "pack": "labour", "other": "labour"}
 _PACKAGING = ("packaging", "label")
+#: A unit in which nothing is rounded to whole pieces.
+_NOT_COUNTED = "m"
 
 
 class Priced(Struct, frozen=True, kw_only=True):
     """What one unit of demand of a part costs where it is bought; None where no price is known.
 
-    ``each`` is the price at the order quantity, ``ratio`` what has to be at hand for each one used up,
-    ``charge`` what orders cost beside the price, for each one used up. ``weak`` says why the price is weak.
+    ``each`` is the price at the order quantity, ``ratio`` what has to be at hand for each one used up, and
+    for each one used up ``setup`` is what setting up loses and ``charge`` what orders cost beside the price:
+    both come once, however many are used up. ``weak`` says why the price is weak.
     """
 
     each: Fraction | None
     ratio: Fraction = Fraction(1)
+    setup: Fraction = _ZERO
     charge: Fraction = _ZERO
     weak: tuple[str, ...] = ()
     source: int | None = None
@@ -67,12 +74,23 @@ class Contribution(Struct, frozen=True, kw_only=True):
     assembly: str = ""
 
 
-def prices_of(rows: Iterable[BuyRow]) -> dict[tuple[str, str | None], Priced]:
+def prices_of(rows: Iterable[BuyRow], conventions: Conventions) -> dict[tuple[str, str | None], Priced]:
     """Return the price of every pool of a purchase list."""
-    return {(row.part, row.buyer): _priced(row) for row in rows}
+    return {(row.part, row.buyer): _priced(row, conventions) for row in rows}
 
 
-def _priced(row: BuyRow) -> Priced:
+def rounded_up(row: BuyRow, conventions: Conventions) -> Fraction:
+    """Return what rounding up to whole pieces adds to the gross need of a row: left over, and no loss.
+
+    Where lengths are cut the pieces are the loss's own unit, and nothing is taken apart.
+    """
+    if any(use.cut is not None for use in row.uses):
+        return _ZERO
+    exact = gross_of(row.uses, _NOT_COUNTED, conventions, Pack(mounted=False)).total
+    return row.gross.total - row.gross.setup - exact if row.gross.total else _ZERO
+
+
+def _priced(row: BuyRow, conventions: Conventions) -> Priced:
     demand = row.gross.demand
     if row.buyer is None or not demand:
         return Priced(each=_ZERO)
@@ -86,7 +104,8 @@ def _priced(row: BuyRow) -> Priced:
     path = ("source", first.quote.index, *(lot.form.path if lot else ("price",)))
     return Priced(
         each=each,
-        ratio=row.gross.total / demand,
+        ratio=(row.gross.total - row.gross.setup - rounded_up(row, conventions)) / demand,
+        setup=row.gross.setup / demand,
         charge=once / demand,
         weak=tuple(dict.fromkeys(doubt.kind for order in row.orders for doubt in order.doubts)),
         source=first.quote.index,
@@ -178,7 +197,7 @@ class _Roller:
         yield share(
             element_of(self.product, part), each * priced.each, f"{_plain(each)} x {_plain(priced.each)}"
         )
-        lost = each * (priced.ratio - 1)
+        lost = each * (priced.ratio - 1 + priced.setup)
         if lost:
             words = f"{_plain(lost)} lost x {_plain(priced.each)}"
             yield share("losses in placing", lost * priced.each, words)
@@ -279,9 +298,16 @@ class _Roller:
                 amount=None if each is None else each * made.good / self.good,
                 words=words,
                 home=("assembly", made.assembly, "price"),
-                weak=() if each is not None else ("missing",),
+                weak=self._doubts(price) if each is not None else ("missing",),
                 assembly=made.assembly,
             )
+
+    def _doubts(self, price: FactoryPrice) -> tuple[str, ...]:
+        """Return why a quoted price is weak on the day of the run, by the same rule as a seller's."""
+        as_source = Source(status="approved", quoted=price.quoted, valid_until=price.valid_until)
+        oldest = self.product.policy.quote_max_age.in_days
+        doubts = standing(as_source, self.demand.run.day, None if oldest is None else int(oldest))
+        return tuple(doubt.kind for doubt in doubts)
 
     def markups(self, costs: Sequence[Contribution]) -> Iterator[Contribution]:
         """Yield every mark-up on what its base adds up to in its assembly."""

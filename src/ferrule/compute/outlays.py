@@ -38,7 +38,8 @@ def last_day(plan: Plan) -> dt.date:
 def occurrences(plan: Plan, overhead: Overhead) -> Iterator[dt.date]:
     """Yield the days on which an overhead falls due: its first day, then every week, month or quarter.
 
-    A month's day that does not exist falls on that month's last. From and to are the plan's where not said.
+    A month's day that does not exist falls on that month's last. From and to are the plan's where not said;
+    of what began before the plan, the days before its start are the past and left out.
     """
     first = overhead.from_.on(plan.start) if overhead.from_ is not None else plan.start
     last = last_day(plan)
@@ -47,7 +48,8 @@ def occurrences(plan: Plan, overhead: Overhead) -> Iterator[dt.date]:
         last = min(last, end if overhead.to.day is not None else end + dt.timedelta(days=6))
     count, day = 0, first
     while day <= last:
-        yield day
+        if day >= plan.start:
+            yield day
         count += 1
         if overhead.every == "week":
             day = first + dt.timedelta(weeks=count)

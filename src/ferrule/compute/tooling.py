@@ -16,7 +16,7 @@ from ferrule.model.records.tool import Tool
 
 __all__ = ["ToolCost", "tool_costs"]
 
-_ZERO, _ONE = Fraction(0), Fraction(1)
+_ZERO = Fraction(0)
 
 
 class ToolCost(Struct, frozen=True, kw_only=True):
@@ -73,7 +73,7 @@ def _cost(  # noqa: PLR0913, PLR0917  one tool against one quantity
     over = _spread(tool)
     made = each * units
     share = None if cash is None else cash * each / over if over else _ZERO
-    recovered = _ZERO if cash is None or not over else min(cash, cash * made / over)
+    recovered = cash * made / over if cash is not None and over else _ZERO
     assist = None if cash is None else share if over else cash / planned if planned else None
     return ToolCost(
         number=number,
@@ -94,9 +94,12 @@ def _scrap(tool: Tool) -> Fraction:
 
 
 def _spread(tool: Tool) -> Fraction:
-    """Return the pieces the amount is spread over: as stated, or what is left of the tool's life if less."""
+    """Return the pieces the amount is spread over: as stated, or what is left of the tool's life if less.
+
+    A tool past its life has nothing left to spread over: its successor costs as much for a whole life.
+    """
     stated = Fraction(tool.amortise_over or 0)
-    if not stated or tool.life is None:
+    if not stated or not tool.life:
         return stated
-    left = max(_ONE, (Fraction(tool.life) - Fraction(tool.used or 0)) * (tool.cavities or 1))
-    return min(stated, left)
+    life, used = Fraction(tool.life), Fraction(tool.used or 0)
+    return min(stated, (life - used if used < life else life) * (tool.cavities or 1))

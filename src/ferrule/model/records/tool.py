@@ -68,7 +68,11 @@ class Tool(Record, frozen=True, kw_only=True):
         Literal["us", "factory", "shared"] | None, about("Who pays repair.", "factory")
     ] = None
     amortise_over: Annotated[
-        Count | None, about("Units the amount is spread over; 0 spreads nothing.", 12000)
+        Count | None,
+        about(
+            "Pieces of what it makes, of the part needed most, that the amount is spread over; 0 spreads nothing.",
+            12000,
+        ),
     ] = None
     assist: Annotated[
         bool | None, about("Supplied by us free or cheap, so that its share enters customs value.", True)
