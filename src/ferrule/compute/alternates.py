@@ -21,7 +21,7 @@ from ferrule.model.records.assembly import Alternate
 
 __all__ = ["Switch", "with_alternates"]
 
-_ZERO = Fraction(0)
+_ZERO, _ONE = Fraction(0), Fraction(1)
 Pool = tuple[str, str | None]
 
 
@@ -81,14 +81,29 @@ class _Switcher:
         """Return the alternates that a use may take on its run's day, in order of preference."""
         if self.product.lines[use.parent][use.index].part != use.part:
             return []
-        day = self.days[use.run]
         return [
             alternate
             for alternate in self._line_alternates(use)
-            if alternate.approved is not None
-            and alternate.approved <= day
-            and is_effective(alternate.effective, Context(day=day, build=use.run))
+            if self._holds(alternate, use.run) and self._set_holds(alternate, use)
         ]
+
+    def _holds(self, alternate: Alternate, run: str) -> bool:
+        day = self.days[run]
+        return (
+            alternate.approved is not None
+            and alternate.approved <= day
+            and is_effective(alternate.effective, Context(day=day, build=run))
+        )
+
+    def _set_holds(self, alternate: Alternate, use: Use) -> bool:
+        """Return whether every member of a linked set holds: a set switches whole or not at all."""
+        return alternate.set is None or all(
+            self._holds(candidate, other.run)
+            for other in self.uses
+            if (other.run, other.assembly) == (use.run, use.assembly)
+            for candidate in self._line_alternates(other)
+            if candidate.set == alternate.set
+        )
 
     def _pool(self, pool: Pool) -> list[Use]:
         return [use for use in self.uses if (use.part, use.buyer) == pool]
@@ -99,8 +114,8 @@ class _Switcher:
         return _ZERO if most is None else max(_ZERO, self.gross(self._pool(pool)) - most)
 
     def _relieve(self, pool: Pool) -> None:
-        latest = sorted(self._pool(pool), key=lambda use: self.days[use.run], reverse=True)
-        for use in latest:
+        earliest = sorted(self._pool(pool), key=lambda use: (self.days[use.run], use.run))
+        for use in reversed(earliest):
             for alternate in self._alternates(use):
                 if not self._over(pool):
                     return
@@ -113,8 +128,8 @@ class _Switcher:
         wanted = self._fewest(use, alternate, pool, math.ceil(most))
         if not wanted:
             return
-        for linked, other in self._linked(use, alternate):
-            self._replace(linked, other, min(wanted, linked.units))
+        for linked, other in list(self._linked(use, alternate)):
+            self._replace(linked, other, wanted * linked.units / use.units)
 
     def _fewest(self, use: Use, alternate: Alternate, pool: Pool, most: int) -> Fraction:
         low, high = 0, most
@@ -130,7 +145,7 @@ class _Switcher:
     def _over_after(self, use: Use, alternate: Alternate, pool: Pool, units: Fraction) -> bool:
         trial = _Switcher(self.product, list(self.uses), self.days, self.limit, self.gross)
         for linked, other in self._linked(use, alternate):
-            trial._replace(linked, other, min(units, linked.units))
+            trial._replace(linked, other, min(units / use.units, _ONE) * linked.units)
         return trial._over(pool) > 0
 
     def _served(self, use: Use, alternate: Alternate, wanted: int) -> Fraction:
@@ -148,11 +163,14 @@ class _Switcher:
         trial = _Switcher(self.product, list(self.uses), self.days, self.limit, self.gross)
         pairs = list(self._linked(use, alternate))
         for linked, other in pairs:
-            trial._replace(linked, other, min(units, linked.units))
+            trial._replace(linked, other, min(units / use.units, _ONE) * linked.units)
         return not any(trial._over((other.part, linked.buyer)) for linked, other in pairs)
 
     def _linked(self, use: Use, alternate: Alternate) -> Iterator[tuple[Use, Alternate]]:
-        """Yield the use and, for a linked set, every other use of the same run and assembly in the set."""
+        """Yield the use and, for a linked set, every other use of the same run and assembly in the set.
+
+        They switch by the same share: at a later step fewer units of the assembly come in.
+        """
         yield use, alternate
         if alternate.set is None:
             return

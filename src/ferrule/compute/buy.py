@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -16,15 +16,15 @@ from msgspec.structs import replace
 
 from ferrule.compute.alternates import Switch, with_alternates
 from ferrule.compute.calendars import LegTime, NoSuchDay
-from ferrule.compute.demand import Demand, Use, demand_of, us
+from ferrule.compute.demand import Demand, Use, demand_of, maker_of, us
 from ferrule.compute.gross import Gross, Pack, gross_of
 from ferrule.compute.leads import incoming_leg, latest_order, lead_days
-from ferrule.compute.netting import Netted, Supplies, Wanted, net_after, net_of, supplies_of
+from ferrule.compute.netting import Netted, Stores, Supplies, Wanted, counted, net_after, net_of
 from ferrule.compute.owners import book_of
 from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
 from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
 from ferrule.compute.rates import rates_of
-from ferrule.compute.runs import PlanRuns
+from ferrule.compute.runs import PlanRuns, need_day
 from ferrule.compute.sourcing import Choice, Chosen, Way, available, choose
 from ferrule.model.product import Product
 from ferrule.model.quantity import convert
@@ -179,7 +179,7 @@ class _Desk:
     def __init__(self, market: Market, runs: PlanRuns, ask: Ask, *, netted: bool) -> None:
         self.market, self.runs, self.ask, self.netted = market, runs, ask, netted
         self.product = market.product
-        self.own = us(market.product)
+        self.own, self.stores = us(market.product), Stores(market.product)
         self.book = runs.book or book_of(market.product)
         self.way = Way(ask.choice, ask.strategy, lambda quote: lead_days(quote.source, self.book))
         self.buyers: dict[str, list[str]] = {}
@@ -202,15 +202,21 @@ class _Desk:
         most = available(self.market.quotes(part))
         if most is None or not self.netted:
             return most
-        supplies = supplies_of(self.product, part, buyer, self.own, [buyer])
-        stock = net_of([Wanted(None, _ZERO)], supplies)
+        stock = net_of(self._span(), self.stores.supplies(part, buyer, self.own, [buyer]))
         return most + max(_ZERO, stock.over - stock.safety)
 
+    def _span(self) -> list[Wanted]:
+        """Return no need on the first and on the last day of the runs: what lasts and comes till then counts."""
+        days = sorted(run.day for run in self.runs.runs)
+        return [Wanted(day, _ZERO) for day in (days[0], days[-1])]
+
     def _gross_alone(self, uses: Sequence[Use]) -> Fraction:
+        """Return the gross need for packs of the first source; the bare demand where they cannot serve."""
         if not uses:
             return _ZERO
         quotes = self.market.quotes(uses[0].part)
-        return self._gross(uses, quotes[0].bare.pack if quotes else Pack()).total
+        gross = _noted(functools.partial(self._gross, uses), quotes[0].bare.pack if quotes else Pack(), [])
+        return gross.total if gross is not None else sum((use.quantity for use in uses), _ZERO)
 
     def _gross(self, uses: Sequence[Use], pack: Pack) -> Gross:
         item = self.market.item(uses[0].part)
@@ -223,9 +229,11 @@ class _Desk:
             return []
         if self._before is None:
             self._before = {}
-            for run in sorted(self.runs.earlier, key=lambda run: (run.day, run.name)):
+            for run, days in zip(self.runs.earlier, self.runs.earlier_days, strict=True):
                 for key, group in pools_of(demand_of(self.product, run).uses).items():
-                    self._before.setdefault(key, []).append(Wanted(run.day, self._gross_alone(group)))
+                    dated = [day for use in group if (day := need_day(days, use.assembly, use.part))]
+                    wanted = Wanted(min(dated, default=run.day), self._gross_alone(group))
+                    self._before.setdefault(key, []).append(wanted)
         return self._before.get(pool, [])
 
     def later_demand(self) -> dict[Pool, tuple[Fraction, dt.date]]:
@@ -247,22 +255,22 @@ class _Desk:
         supplies = self._supplies(part, buyer)
         unknown: list[str] = []
         quotes = self.market.quotes(part) if buyer and item is not None and not item.in_house else ()
-        wanted_for = functools.cache(functools.partial(self._wanted, uses, runs))
+        needed = functools.cache(functools.partial(self._gross_till, uses, [name for name, _ in runs]))
+        whole = functools.partial(needed, len(runs))
+        wanted_for = functools.cache(functools.partial(self._wanted, needed, runs))
         before = self._earlier(pool)
         need = functools.cache(lambda pack: net_after(before, wanted_for(pack), supplies)[0].net)
         use_later = self._later(later, runs)
-        fit = functools.partial(self._fitting, uses, unknown)
+        fit = functools.partial(self._fitting, whole, unknown)
         chosen = choose(quotes, fit, need, use_later, self.way)
-        pack = chosen[0].purchase.quote.bare.pack if chosen else Pack()
-        if chosen and chosen[0].purchase.baskets:
-            lots = chosen[0].purchase.baskets[self.ask.strategy].lots
-            pack = lots[0].form.pack if lots else pack
-        gross = self._gross_of(uses, pack, unknown)
+        pack = max(self._packs(chosen), key=need, default=Pack())
+        gross = _noted(whole, pack, unknown)
         wanted = wanted_for(pack) if gross is not None else [Wanted(day, _ZERO) for _, day in runs]
         net, taken = net_after(before, wanted, supplies)
         first = next((each for each in zip(wanted, net.nets, strict=True) if each[1]), None)
         incoming = self._incoming(uses)
-        orders = tuple(self._order(each, first, incoming) for each in chosen if net.net > 0)
+        asked = [self._order(each, first, incoming) for each in chosen if net.net > 0]
+        orders = tuple(order for order in asked if order.qty)  # a small need leaves nothing for a small share
         left = net.over + sum((order.qty for order in orders), _ZERO) - net.net
         return BuyRow(
             part=part,
@@ -277,15 +285,22 @@ class _Desk:
             orders=orders,
             later=use_later,
             left=left,
-            left_value=self._left_value(left, orders, supplies),
+            left_value=self._left_value(left, orders, counted(supplies, wanted)),
             plain=self._plain(uses, orders, quotes),
             unknown=tuple(dict.fromkeys([*unknown, *self._missing(item, uses, orders, net, buyer)])),
         )
 
+    def _packs(self, chosen: Sequence[Chosen]) -> list[Pack]:
+        """Return the packs that are ordered; where nothing is, the main ones."""
+        offers = [each.purchase for each in chosen]
+        baskets = [offer.baskets[self.ask.strategy] for offer in offers if offer.baskets]
+        ordered = [lot.form.pack for basket in baskets for lot in basket.lots]
+        return ordered or [(*offer.quote.forms, offer.quote.bare)[0].pack for offer in offers]
+
     def _supplies(self, part: str, buyer: str | None) -> Supplies:
         if not self.netted or buyer is None:
             return Supplies()
-        return supplies_of(self.product, part, buyer, self.own, self.buyers.get(part, [buyer]))
+        return self.stores.supplies(part, buyer, self.own, self.buyers.get(part, [buyer]))
 
     def _runs(self, uses: Iterable[Use]) -> list[tuple[str, dt.date | None]]:
         """Return the runs of some uses with the day each needs its parts, earliest first, undated last."""
@@ -296,29 +311,27 @@ class _Desk:
             days[use.run] = day if known is None else min(known, day) if day is not None else known
         return sorted(days.items(), key=lambda run: (run[1] is None, run[1] or dt.date.min, run[0]))
 
-    def _fitting(self, uses: Sequence[Use], unknown: list[str], quote: Quote) -> Quote | None:
+    def _gross_till(self, uses: Sequence[Use], runs: Sequence[str], count: int, pack: Pack) -> Gross:
+        """Return what the first runs need together; raises ValueError where packs of the size cannot serve."""
+        return self._gross([use for use in uses if use.run in runs[:count]], pack)
+
+    @staticmethod
+    def _fitting(whole: Callable[[Pack], Gross], unknown: list[str], quote: Quote) -> Quote | None:
         """Return a quote with the forms whose packs can serve; the others are named. None where none can."""
-        forms = [form for form in quote.forms if self._gross_of(uses, form.pack, unknown) is not None]
-        if len(forms) == len(quote.forms):
+        asked = quote.forms or (quote.bare,)
+        forms = [form for form in asked if _noted(whole, form.pack, unknown) is not None]
+        if len(forms) == len(asked):
             return quote
         return replace(quote, forms=tuple(forms)) if forms else None
 
-    def _gross_of(self, uses: Sequence[Use], pack: Pack, unknown: list[str]) -> Gross | None:
-        """Return the gross need for packs of a size; None, and the reason noted, where they cannot serve."""
-        try:
-            return self._gross(uses, pack)
-        except ValueError as error:
-            unknown.append(str(error))
-            return None
-
+    @staticmethod
     def _wanted(
-        self, uses: Sequence[Use], runs: Sequence[tuple[str, dt.date | None]], pack: Pack
+        needed: Callable[[int, Pack], Gross], runs: Sequence[tuple[str, dt.date | None]], pack: Pack
     ) -> list[Wanted]:
         """Return the gross need that each run adds to those before it: pooled, rounded up once."""
-        wanted, before, names = [], _ZERO, set[str]()
-        for name, day in runs:
-            names.add(name)
-            total = self._gross([use for use in uses if use.run in names], pack).total
+        wanted, before = [], _ZERO
+        for count, (_, day) in enumerate(runs, 1):
+            total = needed(count, pack).total
             wanted.append(Wanted(day, total - before))
             before = total
         return wanted
@@ -345,7 +358,7 @@ class _Desk:
         """Return the incoming inspection at the factory that uses a part."""
         assembly = self.product.assemblies.get(uses[0].assembly)
         run = next(run for run in self.runs.runs if run.name == uses[0].run)
-        name = (assembly.factory if assembly is not None else None) or run.factory or ""
+        name = maker_of(run, assembly) or ""
         firm = self.product.firms.get(name)
         time = firm.factory.incoming if firm is not None and firm.factory is not None else None
         return incoming_leg(time, name, self.book)
@@ -389,7 +402,7 @@ class _Desk:
     def _stock_value(self, supplies: Supplies, each: Fraction | None) -> Fraction | None:
         """Return the average value of one piece in stock or on order, by its own value, else the price paid."""
         home, total, pieces = self.product.head.currency, _ZERO, _ZERO
-        rows = [(row.qty, row.value) for _, row in supplies.stock if row.status == "usable"]
+        rows = [(row.qty, row.value) for _, row in supplies.stock]
         rows += [(row.qty, row.each) for _, row in supplies.orders]
         for qty, value in rows:
             own = self.market.rates.money(value, home, home) if value is not None else each
@@ -434,6 +447,15 @@ class _Desk:
                 missing.append("lead time" if order.quote.source.lead_time is None else "day of need")
             missing += order.quote.unknown
         return missing
+
+
+def _noted(needed: Callable[[Pack], Gross], pack: Pack, unknown: list[str]) -> Gross | None:
+    """Return a gross need; None, and the reason noted, where packs of the size cannot serve."""
+    try:
+        return needed(pack)
+    except ValueError as error:
+        unknown.append(str(error))
+        return None
 
 
 def _kerf(item: Item | None) -> Fraction:

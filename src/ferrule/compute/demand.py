@@ -23,7 +23,18 @@ from ferrule.model.quantity import UnitMismatch, convert
 from ferrule.model.records.assembly import Assembly, Effectivity, Line
 from ferrule.model.records.part import Item, Part, Supply
 
-__all__ = ["Demand", "Made", "Run", "Use", "demand_of", "is_goods", "placed_by_machine", "us", "with_losses"]
+__all__ = [
+    "Demand",
+    "Made",
+    "Run",
+    "Use",
+    "demand_of",
+    "is_goods",
+    "maker_of",
+    "placed_by_machine",
+    "us",
+    "with_losses",
+]
 
 #: Classes that nobody buys: they are content, not goods.
 _CONTENT = ("firmware", "document")
@@ -124,6 +135,12 @@ class _Spot(Struct, frozen=True):
 def us(product: Product) -> str:
     """Return the firm that is ourselves, ``us`` where no record says."""
     return next((name for name, firm in sorted(product.firms.items()) if "us" in firm.roles), "us")
+
+
+def maker_of(run: Run, assembly: Assembly | None) -> str | None:
+    """Return the firm that makes an assembly: of the SKU itself the run's word first, else the assembly's."""
+    own = assembly.factory if assembly is not None else None
+    return run.factory or own if assembly is not None and assembly.id == run.sku else own or run.factory
 
 
 def is_goods(item: Item | None) -> bool:
@@ -285,6 +302,8 @@ class _Collector:
 
     def _call(self, made: Made, spot: _Spot, cover: str | None, good: dict[_Node, Fraction]) -> None:
         line = spot.line
+        if not is_goods(self.product.item(line.part)):
+            return
         pieces, cut = self._each(line)
         if pieces is None:
             self._miss(spot.parent, spot.index, line)
@@ -294,7 +313,7 @@ class _Collector:
         if self._is_made(line.part) and not out:
             child = (line.part, cover)
             good[child] = good.get(child, _ZERO) + units * pieces
-        elif (cover is None or out) and is_goods(self.product.item(line.part)):
+        elif cover is None or out:
             self.uses.append(self._use(made, spot, units, pieces, cut))
 
     def _each(self, line: Line) -> tuple[Fraction | None, Fraction | None]:
@@ -313,7 +332,11 @@ class _Collector:
         line = spot.line
         assembly = self.product.assemblies.get(made.assembly)
         supply = self._supply(line, assembly)
-        buyer = {"turnkey": self._factory(assembly) or self.own, "consigned": self.own, "free-issue": None}
+        buyer = {
+            "turnkey": maker_of(self.run, assembly) or self.own,
+            "consigned": self.own,
+            "free-issue": None,
+        }
         use = Use(
             part=line.part,
             run=self.run.name,
@@ -332,10 +355,7 @@ class _Collector:
         """Return who buys: the line's word, the part's, else the factory where there is one."""
         item = self.product.item(line.part)
         stated = line.supply or (item.supply if item is not None else None)
-        return stated or ("turnkey" if self._factory(assembly) else "consigned")
-
-    def _factory(self, assembly: Assembly | None) -> str | None:
-        return (assembly.factory if assembly is not None else None) or self.run.factory
+        return stated or ("turnkey" if maker_of(self.run, assembly) else "consigned")
 
 
 def with_losses(use: Use, line: Line, part: Part | None) -> Use:

@@ -68,20 +68,19 @@ def gross_of(
     shorter than a cut.
     """
     counted = countable(unit)
-    demand = sum((use.quantity for use in uses), _ZERO)
     straight = [use for use in uses if use.cut is None]
-    placed = _placed(straight, conventions)
+    needed, placed = _placed(straight, conventions)
     if counted:
         placed = Fraction(math.ceil(placed))
-    runs = {(use.run, use.assembly) for use in straight if use.machine and use.pieces}
-    loss = max((use.setup_loss or _ZERO for use in straight if use.machine), default=_ZERO)
-    mounts = _mounts(placed, loss, len(runs), pack) if pack.mounted else 0
+    machine = [use for use in straight if use.machine and use.units and use.each]
+    runs = {(use.run, use.assembly) for use in machine}
+    loss = max((use.setup_loss or _ZERO for use in machine), default=_ZERO)
+    mounts = _mounts(_by_machine(straight, placed, conventions), loss, len(runs), pack) if pack.mounted else 0
     lengths = _lengths([use for use in uses if use.cut is not None], conventions, pack, kerf)
-    lost = placed - sum((use.quantity for use in straight), _ZERO)
     total = placed + mounts * loss + lengths.total
     return Gross(
-        demand=demand,
-        attrition=lost + lengths.attrition,
+        demand=needed + lengths.demand,
+        attrition=placed - needed + lengths.attrition,
         mounts=mounts if loss else 0,
         setup=mounts * loss,
         offcut=lengths.offcut,
@@ -100,28 +99,43 @@ def _unknown(uses: Iterable[Use]) -> list[str]:
     return missing
 
 
-def _placed(uses: Iterable[Use], conventions: Conventions) -> Fraction:
-    """Return demand and attrition, run by run because a floor holds for each run."""
+def _placed(uses: Iterable[Use], conventions: Conventions) -> tuple[Fraction, Fraction]:
+    """Return the pieces needed, and with attrition: run by run because a floor holds for each run."""
     runs: dict[tuple[str, str], list[Use]] = {}
     for use in uses:
         runs.setdefault((use.run, use.assembly), []).append(use)
-    return sum((_run_placed(run, conventions) for run in runs.values()), _ZERO)
+    needed, lost = _ZERO, _ZERO
+    for run in runs.values():
+        pieces = [use.pieces for use in run]
+        needed += sum(pieces, _ZERO)
+        lost += _lost(run, pieces, conventions)
+    return needed, needed + lost
 
 
-def _run_placed(uses: Sequence[Use], conventions: Conventions) -> Fraction:
-    lost = sum((_lost(use, conventions) for use in uses), _ZERO)
-    pieces = sum((use.pieces for use in uses), _ZERO)
-    floor = max(use.floor for use in uses) if pieces else _ZERO
-    return pieces + (lost + floor if conventions.attrition_floor == "sum" else max(lost, floor))
+def _by_machine(uses: Sequence[Use], placed: Fraction, conventions: Conventions) -> Fraction:
+    """Return what machines place of all that is placed: what hands take needs no further mount."""
+    machine = [use for use in uses if use.machine]
+    return (
+        placed
+        if len(machine) == len(uses)
+        else min(placed, Fraction(math.ceil(_placed(machine, conventions)[1])))
+    )
 
 
-def _lost(use: Use, conventions: Conventions) -> Fraction:
+def _lost(uses: Sequence[Use], pieces: Sequence[Fraction], conventions: Conventions) -> Fraction:
+    """Return what one run loses on the way, the floor in it; nothing where nothing is used."""
+    lost = sum((_rate(use, conventions) * each for use, each in zip(uses, pieces, strict=True)), _ZERO)
+    floor = max((use.floor for use, each in zip(uses, pieces, strict=True) if each), default=_ZERO)
+    return lost + floor if conventions.attrition_floor == "sum" else max(lost, floor)
+
+
+def _rate(use: Use, conventions: Conventions) -> Fraction:
     rate = use.attrition or _ZERO
-    if conventions.attrition == "add-on":
-        return use.pieces * rate
+    if not rate or conventions.attrition == "add-on":
+        return rate
     if rate >= 1:
         raise ValueError(f"attrition of {rate * 100} % of the input leaves nothing")
-    return use.pieces * (rate / (1 - rate))
+    return rate / (1 - rate)
 
 
 def _mounts(placed: Fraction, loss: Fraction, runs: int, pack: Pack) -> int:
@@ -135,6 +149,7 @@ def _mounts(placed: Fraction, loss: Fraction, runs: int, pack: Pack) -> int:
 
 
 class _Lengths(Struct, frozen=True):
+    demand: Fraction
     attrition: Fraction
     offcut: Fraction
     total: Fraction
@@ -150,12 +165,12 @@ def _lengths(uses: Sequence[Use], conventions: Conventions, pack: Pack, kerf: Fr
         by_cut.setdefault(use.cut or _ZERO, []).append(use)
     net, attrition, total = _ZERO, _ZERO, _ZERO
     for cut, group in sorted(by_cut.items()):
-        pieces = math.ceil(_placed(group, conventions))
-        wanted = sum((use.pieces for use in group), _ZERO)
+        wanted, placed = _placed(group, conventions)
+        pieces = math.ceil(placed)
         net += wanted * cut
         attrition += (pieces - wanted) * cut
         total += _rolls(pieces, cut, kerf, pack.size)
-    return _Lengths(attrition, total - net - attrition, total)
+    return _Lengths(net, attrition, total - net - attrition, total)
 
 
 def _rolls(pieces: int, cut: Fraction, kerf: Fraction, size: Fraction | None) -> Fraction:

@@ -171,8 +171,17 @@ def _cover(
     used: Sequence[_Segment], need: Fraction, bound: Fraction | None
 ) -> tuple[Fraction, list[int]] | None:
     """Return least cost and counts that cover ``need``, every segment at its low at least; None over bound."""
-    base = sum((segment.low * segment.step * segment.price for segment in used), _ZERO)
-    rest = need - sum((segment.low * segment.step for segment in used), _ZERO)
+    base, rest = _ZERO, need
+    for segment in used:
+        held = segment.low * segment.step
+        base, rest = base + held * segment.price, rest - held
+    low = min(segment.price for segment in used)
+    if bound is not None and base + (rest * low if rest > 0 else _ZERO) > bound:
+        return None
+    if len(used) == 1:
+        count = max(used[0].low, math.ceil(need / used[0].step))
+        cost = count * used[0].step * low
+        return None if count > used[0].high or (bound is not None and cost > bound) else (cost, [count])
     order = sorted(range(len(used)), key=lambda i: (used[i].price, -used[i].step, i))
     items = [used[i] for i in order]
     found = _fill(items, rest, None if bound is None else bound - base)
@@ -235,19 +244,20 @@ def purchase(quote: Quote, need: Callable[[Pack], Fraction], later: Later) -> Pu
     ``need`` gives the need for packs of a size: losses at mounting depend on it, so that each form is asked
     for its own. A basket of several forms has to cover the largest of them.
     """
-    asked = max((need(form.pack) for form in quote.forms), default=need(quote.bare.pack))
-    main_need = need(quote.bare.pack)
     if not quote.forms:
-        return Purchase(quote=quote, need=main_need, baskets={}, expected={})
+        return Purchase(quote=quote, need=need(quote.bare.pack), baskets={}, expected={})
+    needs = [need(form.pack) for form in quote.forms]
+    main_need, asked = needs[0], max(needs)
     full = basket_of(quote, [(quote.forms[0], _whole(quote.forms[0]).rounded(main_need))], main_need)
     mixed = _mixed(quote, asked, main_need) or full
     found = [cheapest(quote, asked) or full, full, mixed]
     if len(quote.forms) > 1:
-        found.append(cheapest(replace(quote, forms=quote.forms[:1]), main_need) or full)
+        alone = zip(quote.forms, needs, strict=True)
+        found += [cheapest(replace(quote, forms=(form,)), own) or full for form, own in alone]
     cash = min(found, key=lambda basket: (basket.spend, basket.qty))
     expected = cash
     if later.qty:
-        options = [cash, full, mixed, *_bought_up(quote, main_need, asked)]
+        options = [cash, full, mixed, *_bought_up(quote, needs)]
         expected = min(options, key=lambda basket: (_expected(basket, later), basket.spend, basket.qty))
     baskets: dict[Strategy, Basket] = {
         "full packs": full,
@@ -286,10 +296,9 @@ def _mixed(quote: Quote, need: Fraction, main_need: Fraction) -> Basket | None:
     return min(mixes, key=lambda basket: (basket.spend, basket.qty), default=None)
 
 
-def _bought_up(quote: Quote, main_need: Fraction, need: Fraction) -> Iterator[Basket]:
-    """Yield the baskets that buy up to each price break of a form above the need."""
-    for number, form in enumerate(quote.forms):
-        wanted = main_need if number == 0 else need
+def _bought_up(quote: Quote, needs: Sequence[Fraction]) -> Iterator[Basket]:
+    """Yield the baskets that buy up to each price break of a form above its need."""
+    for form, wanted in zip(quote.forms, needs, strict=True):
         for start, _ in form.breaks:
             if start > wanted > 0:
                 yield basket_of(quote, [(form, form.rounded(start))], wanted)

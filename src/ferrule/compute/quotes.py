@@ -167,6 +167,9 @@ class _Reader:
         if size and (self.source.full_packs_only or by_pack or per_pack) and number == 0:
             step = common_step(step, size)
         per_unit = self._charges(charges, ("unit",)) + self._by_mass(charges)
+        self.unknown += [
+            f"charge {charge.name}, which goes by volume" for charge in charges if charge.per == "m3"
+        ]
         return Form(
             label=_label(pack, size, self.item.unit),
             path=path,
@@ -222,7 +225,11 @@ class _Reader:
         for charge in charges:
             if charge.per not in kinds:
                 continue
-            amounts = [charge.amount, *([charge.minimum] if charge.minimum is not None else [])]
+            amounts = [charge.amount]
+            if charge.minimum is not None and charge.per in (*_ONCE, "one-off"):
+                amounts.append(charge.minimum)
+            elif charge.minimum is not None:  # it binds the whole charge, not that of one unit
+                self.unknown.append(f"least amount of charge {charge.name}")
             home = [self.rates.money(amount, self.currency, self.home) for amount in amounts]
             known = [amount for amount in home if amount is not None]
             if len(known) < len(home):

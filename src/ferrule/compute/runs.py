@@ -18,11 +18,22 @@ from ferrule.compute.schedule import BuildDays, build_days
 from ferrule.model.product import Product
 from ferrule.model.records.plan import Build, PlanFile
 
-__all__ = ["PlanRuns", "PublicDays", "runs_of"]
+__all__ = ["PlanRuns", "PublicDays", "need_day", "runs_of"]
 
 #: Public holidays by name of calendar.
 PublicDays = Mapping[str, Collection[dt.date]]
 _SERIALS = re.compile(r"([0-9]{1,18}) ?- ?([0-9]{1,18})")
+
+
+def need_day(days: BuildDays | None, assembly: str, part: str) -> dt.date | None:
+    """Return the last day by which a part must be usable for an assembly of a build; None without a date.
+
+    For a part that the dates do not name, such as an alternate, it is the day before its assembly starts.
+    """
+    if days is None:
+        return None
+    start = days.starts.get(assembly)
+    return days.needs.get(part, None if start is None else start - dt.timedelta(days=1))
 
 
 class PlanRuns(Struct, frozen=True, kw_only=True):
@@ -30,6 +41,7 @@ class PlanRuns(Struct, frozen=True, kw_only=True):
 
     ``earlier`` runs are not asked about but take stock and receipts first; ``later`` ones may use leftovers.
     ``days`` holds the latest days of each run, closures counted; it has none for a run without a date.
+    ``earlier_days`` are those of the earlier runs, in their order.
     ``windows`` groups the builds that are due on the same day, in the order of those days. ``book`` holds the
     calendars.
     """
@@ -39,17 +51,14 @@ class PlanRuns(Struct, frozen=True, kw_only=True):
     runs: tuple[Run, ...]
     windows: tuple[tuple[str, ...], ...] = ()
     earlier: tuple[Run, ...] = ()
+    earlier_days: tuple[BuildDays | None, ...] = ()
     later: tuple[Run, ...] = ()
     days: Mapping[str, BuildDays] = {}
     book: Book | None = None
 
     def need_day(self, run: str, assembly: str, part: str) -> dt.date | None:
-        """Return the last day by which a part must be usable in a run; None without a date.
-
-        For a part that the dates do not name, such as an alternate, it is the day its assembly starts.
-        """
-        days = self.days.get(run)
-        return None if days is None else days.needs.get(part) or days.starts.get(assembly)
+        """Return the last day by which a part must be usable in a run; None without a date."""
+        return need_day(self.days.get(run), assembly, part)
 
 
 def runs_of(
@@ -57,12 +66,13 @@ def runs_of(
 ) -> PlanRuns:
     """Return the builds of a plan as runs, or those named, with the runs of all plans before and after them.
 
-    A run that is not asked about comes before where it starts no later than the first one asked about.
+    A run that is not asked about comes before where it starts before the first one asked about; of runs that
+    start on one day, the one whose name comes first.
     ``public`` holds public holidays by name of calendar. Raises ValueError where assemblies contain themselves.
     """
     book = book_of(product, public)
     asked: list[Run] = []
-    beside: list[Run] = []
+    beside: list[tuple[Run, BuildDays | None]] = []
     dated: dict[str, BuildDays] = {}
     for file in (plan, *(other for other in product.plans.values() if other.plan.id != plan.plan.id)):
         for build in file.build:
@@ -71,15 +81,18 @@ def runs_of(
                 asked.append(run)
                 dated |= {build.name: days} if days is not None else {}
             else:
-                beside.append(run)
-    first = min((run.day for run in asked), default=plan.plan.start)
+                beside.append((run, days))
+    beside.sort(key=lambda pair: (pair[0].day, pair[0].name))
+    first = min(((run.day, run.name) for run in asked), default=(plan.plan.start, ""))
+    earlier = [(run, days) for run, days in beside if (run.day, run.name) < first]
     return PlanRuns(
         plan=plan.plan.id,
         title=plan.plan.name or plan.plan.id,
         runs=tuple(asked),
         windows=_windows(plan, [run.name for run in asked]),
-        earlier=tuple(run for run in beside if run.day <= first),
-        later=tuple(run for run in beside if run.day > first),
+        earlier=tuple(run for run, _ in earlier),
+        earlier_days=tuple(days for _, days in earlier),
+        later=tuple(run for run, _ in beside[len(earlier) :]),
         days=dated,
         book=book,
     )
@@ -111,10 +124,23 @@ def _run(product: Product, plan: PlanFile, build: Build, book: Book) -> tuple[Ru
     job = Job(product=product, plan=plan, build=build, demand=demand_of(product, undated))
     try:
         days = build_days(job, book)
+        day = days.starts.get(build.sku)
+        if day is None:
+            return undated, None
+        dated = replace(undated, day=day)
+        if _has_dated_lines(product):  # what is used depends on the day, which is only known now
+            days = build_days(replace(job, demand=demand_of(product, dated)), book)
     except NoSuchDay:  # a calendar without an open day: the schedule says so, the purchase goes without dates
         return undated, None
-    day = days.starts.get(build.sku)
-    return (undated, None) if day is None else (replace(undated, day=day), days)
+    return dated, days
+
+
+def _has_dated_lines(product: Product) -> bool:
+    return any(
+        line.effective is not None and (line.effective.from_ is not None or line.effective.to is not None)
+        for lines in product.lines.values()
+        for line in lines
+    )
 
 
 def _serials(written: str | None) -> tuple[int, int] | None:

@@ -98,25 +98,26 @@ def _by_spend(strategy: Strategy, offer: Purchase) -> tuple[bool, Fraction]:
 
 
 def _shares(quotes: Sequence[Quote], need: Callable[[Pack], Fraction], later: Later) -> tuple[Chosen, ...]:
-    """Return an order for each share; shares are taken of their own sum, whole units rounded so as to add up."""
+    """Return an order for each share; shares are taken of their own sum, whole units rounded so as to add up.
+
+    Packs differ in what is lost by mounting them: the shares are of the largest need, so that they cover it.
+    """
+    packs = [form.pack for quote in quotes for form in quote.forms or (quote.bare,)]
+    most = max((need(pack) for pack in packs), default=_ZERO)
     stated = [Fraction(quote.source.share.fraction) for quote in quotes if quote.source.share is not None]
     total = sum(stated, _ZERO)
     found, before = [], _ZERO
     for quote, share in zip(quotes, stated, strict=True):
         if share:
             after = before + share / total
-            found.append(Chosen(share / total, purchase(quote, _between(need, before, after), later)))
+            found.append(Chosen(share / total, purchase(quote, _between(most, before, after), later)))
             before = after
     return tuple(found)
 
 
-def _between(need: Callable[[Pack], Fraction], low: Fraction, high: Fraction) -> Callable[[Pack], Fraction]:
-    """Return the part of a need between two shares; whole needs are cut into whole parts."""
-
-    def part(pack: Pack) -> Fraction:
-        whole = need(pack)
-        if whole.denominator != 1:
-            return whole * (high - low)
-        return Fraction(math.ceil(whole * high) - math.ceil(whole * low))
-
-    return part
+def _between(whole: Fraction, low: Fraction, high: Fraction) -> Callable[[Pack], Fraction]:
+    """Return the part of a need between two shares, for any pack; a whole need is cut into whole parts."""
+    part = whole * (high - low)
+    if whole.denominator == 1:
+        part = Fraction(math.ceil(whole * high) - math.ceil(whole * low))
+    return lambda _: part
