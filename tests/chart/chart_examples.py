@@ -1,7 +1,8 @@
-"""Two invented pictures, and readers of what was drawn."""
+"""Invented pictures, and readers of what was drawn."""
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterator
 from decimal import Decimal
@@ -10,7 +11,23 @@ from xml.etree import ElementTree as ET
 
 from ferrule.chart.svg import as_svg
 from ferrule.model.columns import width
-from ferrule.report.picture import Bar, Bars, Curve, Floor, Line, Picture, Segment, Step
+from ferrule.report.picture import (
+    Balance,
+    Bar,
+    Bars,
+    Closed,
+    Curve,
+    Floor,
+    Line,
+    MoneyWeek,
+    Picture,
+    Scenario,
+    Segment,
+    Step,
+    Stretch,
+    StripRow,
+    Strips,
+)
 
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = [
@@ -107,7 +124,99 @@ VOLUMES = Curve(
     lowest="least",
 )
 
-EXAMPLES: dict[str, Picture] = {"cost": COST, "balance": BALANCE, "volumes": VOLUMES}
+FIRST = dt.date(2027, 1, 4)
+
+
+def day(after: int) -> dt.date:
+    """Return a day counted from Monday, 2027-01-04."""
+    return FIRST + dt.timedelta(days=after)
+
+
+def week(at: int | dt.date, income: str | None, outgo: str | None, balance: str | None) -> MoneyWeek:
+    return MoneyWeek(at, *(None if each is None else Decimal(each) for each in (income, outgo, balance)))
+
+
+SEASON = Strips(
+    title="When",
+    description="Three parts, the board and the way home.",
+    start=day(-14),
+    end=day(118),
+    rows=(
+        StripRow(
+            "slow part",
+            (Stretch("lead time", day(0), day(69)),),
+            day(0),
+            "order by",
+            critical=True,
+            more=("slow twin", "slow brother"),
+        ),
+        StripRow(
+            "tool",
+            (Stretch("steel", day(-60), day(10)), Stretch("proof", day(11), day(20), "inspection")),
+            day(-60),
+            "ordered",
+        ),
+        StripRow(
+            "bare board, four layers, gold",
+            (Stretch("made", day(30), day(59)), Stretch("tested", day(60), day(69), "inspection")),
+            day(30),
+            "order by",
+            remark="late by 2 days",
+        ),
+        StripRow("board", (Stretch("placed", day(70), day(79), "making"),), critical=True),
+        StripRow(
+            "way home",
+            (
+                Stretch("counted", day(80), day(81), "inspection"),
+                Stretch("sea", day(82), day(114), "shipping"),
+            ),
+            critical=True,
+        ),
+    ),
+    closures=(
+        Closed("ramp-down", day(14), day(20), "works"),
+        Closed("new year", day(21), day(46), "works"),
+        Closed("far away", day(400), day(420)),
+    ),
+    today=day(-5),
+    week_zero=day(-7),
+    left_out=3,
+)
+
+MONEY = Balance(
+    title="Money by week",
+    description="Money falls under the floor in 2027-W06 and is above it again in 2027-W09.",
+    unit="EUR",
+    name="as agreed",
+    weeks=tuple(
+        week(day(7 * number), *amounts.split())
+        for number, amounts in enumerate(
+            (
+                "0 2000 118000",
+                "0 22000 96000",
+                "0 0 96000",
+                "4000 40000 60000",
+                "0 48500 11500",
+                "0 2500 9000",
+                "8000 1000 16000",
+                "20000 500 35500",
+                "30000 0 65500",
+            )
+        )
+    ),
+    floor=Floor(Decimal(20000), "floor"),
+    trough="trough",
+    scenarios=(
+        Scenario(
+            "later sales", tuple(map(Decimal, "118000 96000 96000 56000 7500 5000 4000 14000 44000".split()))
+        ),
+        Scenario("half known", (Decimal(118000), Decimal(90000), None, Decimal(70000))),
+    ),
+)
+
+EXAMPLES: dict[str, Picture] = {
+    "cost": COST, "balance": BALANCE, "volumes": VOLUMES, "strips": SEASON, "money": MONEY,
+}  # fmt: skip
 
 
 def drawn(picture: Picture, *, width: int = 760) -> ET.Element:

@@ -6,7 +6,7 @@ Names are prefixed and every rule begins with the picture's own class: nothing l
 
 from __future__ import annotations
 
-__all__ = ["DARK", "DASHES", "LIGHT", "PATTERNS", "STYLE", "TILE", "TONES", "tone"]
+__all__ = ["DARK", "DASHES", "KINDS", "LIGHT", "PATTERNS", "STRIPS", "STYLE", "TILE", "TONES", "tone"]
 
 #: Paper, ink, faint ink, then each tone and what is written over it. Neighbouring tones are far apart in lightness.
 LIGHT = {
@@ -39,6 +39,12 @@ PATTERNS: tuple[tuple[str, ...], ...] = (
 DASHES: tuple[tuple[str, str], ...] = (
     ("2.5", ""), ("2", "8 3"), ("2.5", "2 3"), ("2", "10 3 2 3"), ("1.2", ""), ("1.2", "5 5"),
 )  # fmt: skip
+
+#: What time is spent on, in words, and the element (tone and pattern) it looks like. None is hatched as closures are.
+KINDS = {
+    "waiting": "waiting for a seller", "making": "making", "shipping": "shipping", "inspection": "inspection",
+}  # fmt: skip
+STRIPS = {"waiting": 8, "making": 0, "shipping": 2, "inspection": 3}
 
 
 def tone(index: int) -> int:

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from ferrule.chart.marks_balance import balance_lines
 from ferrule.chart.marks_bars import bar_lines
 from ferrule.chart.marks_curve import curve_lines
 from ferrule.chart.marks_looks import BLOCKS, NARROWEST, PLAIN
 from ferrule.chart.marks_strips import strip_lines
 from ferrule.model.columns import wrap
 from ferrule.model.text import visible
-from ferrule.report.picture import Bars, Picture, Strips
+from ferrule.report.picture import Balance, Bars, Picture, Strips
 
 __all__ = ["as_marks"]
 
@@ -30,6 +31,8 @@ def as_marks(picture: Picture, columns: int | None, *, ascii_only: bool = False)
         draw = strip_lines(picture, limit, looks)
     elif isinstance(picture, Bars):
         draw = bar_lines(picture, limit, looks)
+    elif isinstance(picture, Balance):
+        draw = balance_lines(picture, limit, looks)
     else:
         draw = curve_lines(picture, limit, looks)
     yield from _wrapped([visible(picture.title), visible(picture.description)], limit)

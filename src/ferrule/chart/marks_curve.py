@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 
 from msgspec import Struct
@@ -17,7 +17,7 @@ from ferrule.model.exact import Exact, shown_amount
 from ferrule.model.text import visible
 from ferrule.report.picture import Curve, Line
 
-__all__ = ["curve_lines"]
+__all__ = ["Grid", "curve_lines"]
 
 _GAP = 2
 _ROWS = 13  # twelve steps from the lowest to the highest
@@ -26,7 +26,7 @@ _LEAST = 12
 _ON = 2  # columns that the last step is drawn on
 
 
-class _Grid(Struct, frozen=True):
+class Grid(Struct, frozen=True):
     """Rows of characters with two scales; row 0 is the highest."""
 
     cells: list[list[str]]
@@ -35,12 +35,15 @@ class _Grid(Struct, frozen=True):
 
     @property
     def wide(self) -> int:
+        """Return how many columns it has."""
         return len(self.cells[0])
 
     def column(self, x: Exact) -> int:
+        """Return the column of an x."""
         return int(self.across.at(x) * (self.wide - 1 - _ON) + Fraction(1, 2))
 
     def row(self, y: Exact) -> int:
+        """Return the row of a y."""
         rows = len(self.cells) - 1
         return rows - int(self.up.scale.at(y) * rows + Fraction(1, 2))
 
@@ -50,8 +53,16 @@ class _Grid(Struct, frozen=True):
             self.cells[row][column] = character
 
 
-def curve_lines(curve: Curve, columns: int | None, looks: Looks) -> Iterator[str]:
-    """Yield the scale, the drawing, and the sentences under it. Only sentences may be wider than ``columns``."""
+def curve_lines(
+    curve: Curve,
+    columns: int | None,
+    looks: Looks,
+    under: Callable[[Grid, int], Iterator[str]] | None = None,
+) -> Iterator[str]:
+    """Yield the scale, the drawing, and the sentences under it. Only sentences may be wider than ``columns``.
+
+    ``under`` yields lines between the two, from the grid and the column it begins in.
+    """
     found = scales(curve, _MOST_UP)
     if found is None:
         yield NOTHING
@@ -70,6 +81,8 @@ def curve_lines(curve: Curve, columns: int | None, looks: Looks) -> Iterator[str
     grid = _filled(curve, across, up, wide, looks)
     yield from _rows(curve, grid, names, left, looks)
     yield from _under(curve, grid, left, looks)
+    if under is not None:
+        yield from under(grid, left)
     if len(curve.lines) > 1 or curve.lines[0].name not in {"", *names}:
         yield from flowed(_key(curve, names, looks), columns)
     yield from _sentences(curve, looks)
@@ -81,9 +94,9 @@ def _name(curve: Curve, index: int, columns: int) -> str:
     return name if width(name) <= columns // 4 else letter(index)
 
 
-def _filled(curve: Curve, across: Scale, up: Marks, wide: int, looks: Looks) -> _Grid:
+def _filled(curve: Curve, across: Scale, up: Marks, wide: int, looks: Looks) -> Grid:
     tall = max(_ROWS, len(curve.lines))
-    grid = _Grid([[" "] * wide for _ in range(tall)], across, up)
+    grid = Grid([[" "] * wide for _ in range(tall)], across, up)
     point = lowest(curve)
     if point is not None:
         grid.mark(grid.row(point[1]), grid.column(point[0]), looks.dot)
@@ -96,7 +109,7 @@ def _filled(curve: Curve, across: Scale, up: Marks, wide: int, looks: Looks) -> 
     return grid
 
 
-def _stroke(grid: _Grid, line: Line, strokes: Strokes) -> None:
+def _stroke(grid: Grid, line: Line, strokes: Strokes) -> None:
     """Draw a line: level to the column of the next point, there up or down; corners only where it turns."""
     before: int | None = None
     came: Exact | None = None
@@ -111,7 +124,7 @@ def _stroke(grid: _Grid, line: Line, strokes: Strokes) -> None:
         before, came = row, run.end
 
 
-def _turn(grid: _Grid, column: int, before: int, after: int, strokes: Strokes) -> None:
+def _turn(grid: Grid, column: int, before: int, after: int, strokes: Strokes) -> None:
     falls = after > before
     grid.mark(before, column, strokes.left_down if falls else strokes.left_up)
     grid.mark(after, column, strokes.right_up if falls else strokes.right_down)
@@ -119,7 +132,7 @@ def _turn(grid: _Grid, column: int, before: int, after: int, strokes: Strokes) -
         grid.mark(row, column, strokes.upright)
 
 
-def _rows(curve: Curve, grid: _Grid, names: list[str], left: int, looks: Looks) -> Iterator[str]:
+def _rows(curve: Curve, grid: Grid, names: list[str], left: int, looks: Looks) -> Iterator[str]:
     """Yield the drawing, numbers at its left, names at its right."""
     numbers = {grid.row(number): shown_amount(number, grid.up.places) for number in grid.up.numbers}
     ends = _ends(curve, grid, names)
@@ -128,7 +141,7 @@ def _rows(curve: Curve, grid: _Grid, names: list[str], left: int, looks: Looks) 
         yield drawn.rstrip()
 
 
-def _ends(curve: Curve, grid: _Grid, names: list[str]) -> dict[int, str]:
+def _ends(curve: Curve, grid: Grid, names: list[str]) -> dict[int, str]:
     """Return the name in each row, moved apart where lines end in the same one."""
     last = [(line.points[-1][1], name) for line, name in zip(curve.lines, names, strict=True) if line.points]
     wanted = [Fraction(grid.row(y) if y is not None else 0) for y, _ in last]
@@ -136,7 +149,7 @@ def _ends(curve: Curve, grid: _Grid, names: list[str]) -> dict[int, str]:
     return {int(place): name for place, (_, name) in zip(places, last, strict=True)}
 
 
-def _under(curve: Curve, grid: _Grid, left: int, looks: Looks) -> Iterator[str]:
+def _under(curve: Curve, grid: Grid, left: int, looks: Looks) -> Iterator[str]:
     """Yield the bottom edge, the numbers of the steps under it, and the places along it."""
     yield " " * (left - 1) + looks.corner + looks.bottom * grid.wide
     low, high = grid.across.low, grid.across.high

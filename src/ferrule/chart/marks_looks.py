@@ -33,6 +33,8 @@ class Looks(Struct, frozen=True):
     edge: str
     corner: str
     bottom: str
+    #: From the least to the most.
+    levels: str
 
 
 BLOCKS = Looks(
@@ -51,6 +53,7 @@ BLOCKS = Looks(
     edge="│",
     corner="└",
     bottom="─",
+    levels="▁▂▃▄▅▆▇█",
 )
 PLAIN = Looks(
     fills="#.=:",
@@ -68,4 +71,5 @@ PLAIN = Looks(
     edge="|",
     corner="+",
     bottom="-",
+    levels="123456789",
 )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from ferrule.chart.sheet import Sheet
+from ferrule.chart.svg_balance import draw_balance
 from ferrule.chart.svg_bars import draw_bars
 from ferrule.chart.svg_curve import draw_curve
 from ferrule.chart.svg_strips import draw_strips
 from ferrule.chart.wording import sentences
-from ferrule.report.picture import Bars, Picture, Strips
+from ferrule.report.picture import Balance, Bars, Picture, Strips
 
 __all__ = ["as_svg"]
 
@@ -24,6 +25,8 @@ def as_svg(picture: Picture, *, width: int = 760, key: str = "picture") -> str:
         draw_strips(sheet, picture)
     elif isinstance(picture, Bars):
         draw_bars(sheet, picture)
+    elif isinstance(picture, Balance):
+        draw_balance(sheet, picture)
     else:
         draw_curve(sheet, picture)
     return sheet.finished(picture.title, sentences(picture))

@@ -5,7 +5,8 @@ A label that finds no room in the picture is a number there and a sentence under
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import itertools
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 
 from msgspec import Struct
@@ -20,7 +21,7 @@ from ferrule.model.exact import Exact, shown_amount
 from ferrule.model.text import visible
 from ferrule.report.picture import Curve, Line, Step
 
-__all__ = ["draw_curve"]
+__all__ = ["Plot", "draw_curve"]
 
 _TALL = 220
 _MOST_UP = 5
@@ -29,7 +30,7 @@ _APART = 6
 _LEAST = 90
 
 
-class _Plot(Struct, frozen=True):
+class Plot(Struct, frozen=True):
     """The picture's inner rectangle and its two scales."""
 
     left: Fraction
@@ -40,17 +41,23 @@ class _Plot(Struct, frozen=True):
     up: Marks
 
     def x(self, value: Exact) -> Fraction:
+        """Return where an x lies, in pixels."""
         return self.left + self.across.at(value) * (self.right - _ON - self.left)
 
     def y(self, value: Exact) -> Fraction:
+        """Return where a y lies, in pixels."""
         return self.bottom - self.up.scale.at(value) * (self.bottom - self.top)
 
     def box(self) -> Box:
+        """Return the rectangle that labels may stand in."""
         return Box(self.left, self.top - 4, self.right, self.bottom)
 
 
-def draw_curve(sheet: Sheet, curve: Curve) -> None:
-    """Draw the scale's sentence, the plot, and under it what found no room in the plot."""
+def draw_curve(sheet: Sheet, curve: Curve, under: Callable[[Plot], None] | None = None) -> None:
+    """Draw the scale's sentence, the plot, and under it what found no room in the plot.
+
+    ``under`` draws something between the two on the same scale along, and moves the sheet down.
+    """
     found = scales(curve, _MOST_UP)
     if found is None:
         sheet.paragraph(NOTHING)
@@ -69,6 +76,8 @@ def draw_curve(sheet: Sheet, curve: Curve) -> None:
     _ends(sheet, curve, plot, names)
     notes = list(_labelled(sheet, curve, plot))
     sheet.y = int(plot.bottom) + LINE + 16
+    if under is not None:
+        under(plot)
     for index, line in enumerate(curve.lines):
         if visible(line.name) != names[index]:
             sheet.paragraph(f"{names[index]} {visible(line.name)}")
@@ -87,12 +96,12 @@ def _name(sheet: Sheet, curve: Curve, index: int) -> str:
     return name if long(name) <= sheet.inner * Fraction(3, 10) else letter(index)
 
 
-def _laid_out(sheet: Sheet, curve: Curve, across: Scale, up: Marks, names: list[str]) -> _Plot:
+def _laid_out(sheet: Sheet, curve: Curve, across: Scale, up: Marks, names: list[str]) -> Plot:
     numbers = max(long(shown_amount(number, up.places)) for number in up.numbers)
     after = max(map(long, names))
     tall = max(_TALL, LINE * len(curve.lines))
     top = Fraction(sheet.y + 14)
-    return _Plot(
+    return Plot(
         left=MARGIN + numbers + 10,
         right=Fraction(sheet.width - MARGIN) - (after + 12 if after else 0),
         top=top,
@@ -102,7 +111,7 @@ def _laid_out(sheet: Sheet, curve: Curve, across: Scale, up: Marks, names: list[
     )
 
 
-def _axes(sheet: Sheet, curve: Curve, plot: _Plot) -> None:
+def _axes(sheet: Sheet, curve: Curve, plot: Plot) -> None:
     """Draw the two edges with short ticks and their numbers, and the floor."""
     left, bottom = pixels(plot.left), pixels(plot.bottom)
     put(sheet.body, "path", "line faint", d=f"M{left} {pixels(plot.top - 6)} V{bottom} H{pixels(plot.right)}")
@@ -116,7 +125,7 @@ def _axes(sheet: Sheet, curve: Curve, plot: _Plot) -> None:
         put(sheet.body, "path", "floor", d=f"M{left} {level} H{pixels(plot.right)}")
 
 
-def _numbers_along(sheet: Sheet, curve: Curve, plot: _Plot) -> None:
+def _numbers_along(sheet: Sheet, curve: Curve, plot: Plot) -> None:
     """Write places along the bottom, as many as there is room for, the ends first."""
     bounds = Box(Fraction(0), plot.bottom, Fraction(sheet.width), plot.bottom + 32)
     room = Room(bounds)
@@ -135,7 +144,7 @@ def _held(box: Box, bounds: Box) -> Box:
     return Box(max(box.left, bounds.left), box.top, min(box.right, bounds.right), box.bottom)
 
 
-def _places(curve: Curve, plot: _Plot) -> list[Exact]:
+def _places(curve: Curve, plot: Plot) -> list[Exact]:
     """Return the places to be written along the bottom, the most wanted first."""
     low, high = plot.across.low, plot.across.high
     named: list[Exact] = [place for place, _ in curve.places if low <= place <= high]
@@ -143,7 +152,7 @@ def _places(curve: Curve, plot: _Plot) -> list[Exact]:
     return list(dict.fromkeys([*numbers[:1], *numbers[-1:], *numbers])) or [low]
 
 
-def _path(plot: _Plot, line: Line) -> str:
+def _path(plot: Plot, line: Line) -> str:
     """Return the path of a step line: level to the next point, then up or down; a gap where nothing is known."""
     parts = []
     last: Exact | None = None
@@ -155,7 +164,7 @@ def _path(plot: _Plot, line: Line) -> str:
     return " ".join(parts)
 
 
-def _ends(sheet: Sheet, curve: Curve, plot: _Plot, names: list[str]) -> None:
+def _ends(sheet: Sheet, curve: Curve, plot: Plot, names: list[str]) -> None:
     """Write every line's name at its end, moved apart where lines end close together."""
     ends = [(index, line.points[-1][1]) for index, line in enumerate(curve.lines) if line.points]
     wanted = [plot.y(y) if y is not None else plot.top for _, y in ends]
@@ -169,7 +178,7 @@ def _ends(sheet: Sheet, curve: Curve, plot: _Plot, names: list[str]) -> None:
         write(sheet.body, plot.right + 11, place + 4, names[index])
 
 
-def _obstacles(curve: Curve, plot: _Plot) -> Iterator[Box]:
+def _obstacles(curve: Curve, plot: Plot) -> Iterator[Box]:
     """Yield the strips that lines and floor take."""
     for line in curve.lines:
         before: Exact | None = None
@@ -185,15 +194,20 @@ def _obstacles(curve: Curve, plot: _Plot) -> Iterator[Box]:
         yield Box(plot.left, y - 2, plot.right, y + 2)
 
 
-def _labelled(sheet: Sheet, curve: Curve, plot: _Plot) -> Iterator[str]:
+def _labelled(sheet: Sheet, curve: Curve, plot: Plot) -> Iterator[str]:
     """Write the labels that find room in the plot; yield a sentence for each of the others."""
     room = Room(plot.box(), _obstacles(curve, plot))
     point = lowest(curve)
     if point is not None:
         x, y = plot.x(point[0]), plot.y(point[1])
         put(sheet.body, "circle", "dot", cx=x, cy=y, r=4)
-        if not _placed(sheet, room, said(curve, point), _around(x, y, y)):
-            yield f"large dot: {said(curve, point)}"
+        text = said(curve, point)
+        spots = itertools.chain(_around(x, y, y), _over(plot, x, y, long(text)))
+        spot = _placed(sheet, room, text, spots)
+        if spot is None:
+            yield f"large dot: {text}"
+        elif spot[1] < y - LINE:
+            put(sheet.body, "path", "line faint", d=_tie(x, y, spot))
     if curve.floor is not None:
         text = f"{visible(curve.floor.name)} {amount(curve.floor.y, curve.rounding)}".lstrip()
         y = plot.y(curve.floor.y)
@@ -207,7 +221,7 @@ def _labelled(sheet: Sheet, curve: Curve, plot: _Plot) -> Iterator[str]:
 
 
 def _step(  # noqa: PLR0913, PLR0917  a label, its number, and all it must keep clear of
-    sheet: Sheet, curve: Curve, plot: _Plot, room: Room, step: Step, number: str
+    sheet: Sheet, curve: Curve, plot: Plot, room: Room, step: Step, number: str
 ) -> bool:
     """Mark a step and label it; return whether its cause stands beside it, not only its number."""
     line = line_of(curve, step)
@@ -238,17 +252,35 @@ def _around(x: Fraction, before: Fraction, after: Fraction) -> Iterator[_Spot]:
         yield x - 7, before + 15, True
 
 
-def _along_floor(plot: _Plot, y: Fraction) -> Iterator[_Spot]:
+def _over(plot: Plot, x: Fraction, y: Fraction, wide: Fraction) -> Iterator[_Spot]:
+    """Yield spots ever higher over a point, beside it, then across it; the label is tied to it by a thin line."""
+    bases = [y - 6 - LINE * lines for lines in range(1, int((y - plot.top) / LINE) + 1)]
+    for base in bases:
+        yield x + 7, base, False
+        yield x - 7, base, True
+    if plot.right - 4 - wide <= x:
+        yield from ((plot.right - 4, base, True) for base in bases)
+
+
+def _tie(x: Fraction, y: Fraction, spot: _Spot) -> str:
+    """Return the path from a point up to its label: to its side, or to its foot where it lies across."""
+    at, base, _ = spot
+    if abs(at - x) > 7:
+        return f"M{pixels(x)} {pixels(y - 4)} V{pixels(base + 4)}"
+    return f"M{pixels(x)} {pixels(y - 4)} V{pixels(base - 4)} H{pixels(at + (3 if at < x else -3))}"
+
+
+def _along_floor(plot: Plot, y: Fraction) -> Iterator[_Spot]:
     """Yield spots over and under the floor, from both of its ends inwards."""
     for part in range(6):
         inward = part * (plot.right - plot.left) / 6
-        for base in (y - 5, y + 14):
+        for base in (y - 6, y + 15):
             yield plot.left + 5 + inward, base, False
             yield plot.right - 4 - inward, base, True
 
 
-def _placed(sheet: Sheet, room: Room, text: str, spots: Iterator[_Spot]) -> bool:
-    """Write a text at the first spot where it meets nothing; return whether there was one."""
+def _placed(sheet: Sheet, room: Room, text: str, spots: Iterator[_Spot]) -> _Spot | None:
+    """Write a text at the first spot where it meets nothing; return the spot, None if there was none."""
     tried = list(spots)
     wide = long(text)
     starts = [x - wide if end else x for x, _, end in tried]
@@ -257,6 +289,7 @@ def _placed(sheet: Sheet, room: Room, text: str, spots: Iterator[_Spot]) -> bool
         for start, (_, base, _) in zip(starts, tried, strict=True)
     ]
     found = room.take(boxes)
-    if found is not None:
-        write(sheet.body, starts[found], tried[found][1], text)
-    return found is not None
+    if found is None:
+        return None
+    write(sheet.body, starts[found], tried[found][1], text)
+    return tried[found]

@@ -5,17 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
+from ferrule.chart.money import Flow, flows, week_name
 from ferrule.model.columns import width
 from ferrule.model.exact import Exact, shown_amount
 from ferrule.model.text import visible
-from ferrule.report.picture import Bar, Bars, Curve, Picture, Rounding, Segment, Strips
+from ferrule.report.picture import (
+    Balance,
+    Bar,
+    Bars,
+    Closed,
+    Curve,
+    Picture,
+    Rounding,
+    Segment,
+    StripRow,
+    Strips,
+)
 
 __all__ = [
     "along",
     "amount",
     "bar_scale",
     "beside",
+    "closure_said",
     "curve_scale",
+    "flow_scale",
     "flowed",
     "in_words",
     "keyed",
@@ -23,7 +37,10 @@ __all__ = [
     "letters",
     "reach",
     "sentences",
+    "strip_label",
+    "strips_notes",
     "sum_text",
+    "tallest",
     "total",
     "under",
 ]
@@ -152,28 +169,73 @@ def sentences(picture: Picture) -> Iterator[str]:
 
 
 def in_words(picture: Picture) -> Iterator[str]:
-    """Yield a sentence for every row of bars or strips; for every line of a curve and every labelled step."""
+    """Yield a sentence for every row of bars or strips, every line and labelled step of a curve, every week of a balance."""
     if isinstance(picture, Strips):
         yield from _strips(picture)
+    elif isinstance(picture, Balance):
+        yield from _balance(picture)
     else:
         yield from _bars(picture) if isinstance(picture, Bars) else _curve(picture)
+
+
+def flow_scale(balance: Balance, most: Exact | None = None, weeks: int = 1) -> str:
+    """Return the sentence on the strip under a balance: its largest amount, where a place holds several weeks theirs."""
+    largest = amount(tallest(flows(balance)) if most is None else most, balance.rounding)
+    each = "a week" if weeks == 1 else f"in each column, up to {weeks} weeks together"
+    return f"in and out {each}: {visible(balance.unit)}, the largest is {largest}"
+
+
+def tallest(found: Iterable[Flow]) -> Fraction:
+    """Return the largest known amount that moves in a week, zero if there is none."""
+    amounts = [Fraction(each) for flow in found for each in (flow.income, flow.outgo) if each is not None]
+    return max(amounts, default=Fraction(0))
+
+
+def _balance(balance: Balance) -> Iterator[str]:
+    for week in balance.weeks:
+        income, outgo, left = (
+            amount(each, balance.rounding) for each in (week.income, week.outgo, week.balance)
+        )
+        yield f"{week_name(week)}: in {income}, out {outgo}, balance {left}"
+    if balance.floor is not None:
+        yield f"{visible(balance.floor.name)} {amount(balance.floor.y, balance.rounding)}".lstrip()
+    for each in balance.scenarios:
+        pairs = zip(balance.weeks, each.balances, strict=False)
+        parts = [f"{week_name(week)}: {amount(value, balance.rounding)}" for week, value in pairs]
+        yield "; ".join([visible(each.name), *parts])
 
 
 def _strips(strips: Strips) -> Iterator[str]:
     for row in strips.rows:
         parts = [f"{visible(each.name)} {each.start} to {each.finish}" for each in row.stretches]
-        marked = [f"{visible(row.label)} {row.tick}"] if row.tick is not None else []
-        first = ["critical"] if row.critical else []
+        marked = [strip_label(row)] if strip_label(row) else []
+        first = ["decides the date"] if row.critical else []
         yield f"{visible(row.name)}: {', '.join([*first, *marked, *parts])}"
-    for closed in strips.closures:
-        yield f"{visible(closed.name)}: {closed.start} to {closed.finish}"
+        if row.more:
+            yield f"the same: {', '.join(map(visible, row.more))}"
+    yield from (closure_said(index, closed) for index, closed in enumerate(strips.closures))
+    yield from strips_notes(strips)
 
 
-def strips_key(strips: Strips, *, outlined: bool) -> str:
-    """Return the sentence that says how strips are to be read; ``outlined`` ones decide the date."""
-    words = "one strip a row, days along" + ("; a thick outline decides the date" if outlined else "")
-    more = f"; {strips.left_out} more are not drawn" if strips.left_out else ""
-    return words + more
+def strip_label(row: StripRow) -> str:
+    """Return what stands beside a strip: "order by 2027-01-04, late by 6 days"; empty if there is nothing to say."""
+    day = "" if row.tick is None else f"{visible(row.label)} {row.tick}".strip()
+    return ", ".join(filter(None, (day, visible(row.remark).strip())))
+
+
+def closure_said(index: int, closed: Closed) -> str:
+    """Return a closure in words: its letter, name, days and calendar."""
+    whose = f", {visible(closed.calendar)}" if closed.calendar else ""
+    return f"{letter(index).lower()} {visible(closed.name)}: {closed.start} to {closed.finish}{whose}"
+
+
+def strips_notes(strips: Strips) -> Iterator[str]:
+    """Yield what has to be said under strips: that some are cut off at the start, and how many are left out."""
+    if any(each.start < strips.start for row in strips.rows for each in row.stretches):
+        yield f"what began before {strips.start} is cut off there"
+    if strips.left_out:
+        words = "more row is" if strips.left_out == 1 else "more rows are"
+        yield f"{strips.left_out:,} {words} left out"
 
 
 def _bars(bars: Bars) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What a picture shows: named amounts in rows, or amounts that change in steps. No looks, no sizes.
+"""What a picture shows: named amounts in rows, amounts that change in steps, or stretches of time. No looks, no sizes.
 
 A report makes these beside its tables and from the same exact numbers; the chart room draws them for a page,
 a terminal or a pipe. Names are text from files and are made harmless where they are drawn.
@@ -14,14 +14,18 @@ from msgspec import Struct
 from ferrule.model.exact import Exact
 
 __all__ = [
+    "Balance",
     "Bar",
     "Bars",
     "Closed",
     "Curve",
     "Floor",
+    "Kind",
     "Line",
+    "MoneyWeek",
     "Picture",
     "Rounding",
+    "Scenario",
     "Segment",
     "Step",
     "Stretch",
@@ -117,42 +121,97 @@ class Curve(Struct, frozen=True, kw_only=True):
     rounding: Rounding = Rounding()
 
 
+#: What a stretch of time is spent on.
+Kind = Literal["waiting", "making", "shipping", "inspection"]
+
+
 class Stretch(Struct, frozen=True):
     """A stretch of time in a row, both ends inclusive, and what it is spent on."""
 
     name: str
     start: dt.date
     finish: dt.date
-    kind: Literal["waiting", "making", "shipping", "other"] = "other"
+    kind: Kind = "waiting"
 
 
 class StripRow(Struct, frozen=True):
-    """One strip: its stretches, a day that is marked with its label, and whether it decides the date."""
+    """One strip: its stretches, a day that is marked with its label, and whether it decides the date.
+
+    ``remark`` stands behind the label: "late by 6 days". ``more`` names what has the very same strip and is
+    told in words only.
+    """
 
     name: str
     stretches: tuple[Stretch, ...]
     tick: dt.date | None = None
     label: str = ""
     critical: bool = False
+    remark: str = ""
+    more: tuple[str, ...] = ()
 
 
 class Closed(Struct, frozen=True):
-    """Days on which somebody is closed, both ends inclusive."""
+    """Days on which somebody is closed or slow, both ends inclusive, and in whose calendar."""
 
     name: str
     start: dt.date
     finish: dt.date
+    calendar: str = ""
 
 
 class Strips(Struct, frozen=True, kw_only=True):
-    """Strips on one axis of time. ``left_out`` rows are not in it, which is said; ``today`` is marked."""
+    """Strips on one axis of time from ``start`` to ``end``, both inclusive; what lies beyond is cut off at its edge.
+
+    ``today`` is marked; ``week_zero`` is the first day of the plan's week 0, where it has weeks. ``left_out``
+    rows are not in it, which is said.
+    """
 
     title: str
     description: str
+    start: dt.date
+    end: dt.date
     rows: tuple[StripRow, ...]
     closures: tuple[Closed, ...] = ()
     today: dt.date | None = None
+    week_zero: dt.date | None = None
     left_out: int = 0
 
 
-Picture = Bars | Curve | Strips
+class MoneyWeek(Struct, frozen=True):
+    """What comes in and goes out in a week, and the balance at its end; None where that is not known.
+
+    ``at`` is the number of the week or its first day. Both amounts are zero or more.
+    """
+
+    at: int | dt.date
+    income: Exact | None
+    outgo: Exact | None
+    balance: Exact | None
+
+
+class Scenario(Struct, frozen=True):
+    """A further line of balances, one for each week from the first."""
+
+    name: str
+    balances: tuple[Exact | None, ...]
+
+
+class Balance(Struct, frozen=True, kw_only=True):
+    """Money by week: a step line of the balance, and under it what comes in and goes out. Weeks rise.
+
+    ``trough`` is the word for the lowest balance, the earliest if it is reached twice; empty, it is not marked.
+    ``name`` is that of the first line, needed only beside further ones. ``rounding`` is for every amount.
+    """
+
+    title: str
+    description: str
+    unit: str
+    weeks: tuple[MoneyWeek, ...]
+    name: str = ""
+    floor: Floor | None = None
+    trough: str = ""
+    scenarios: tuple[Scenario, ...] = ()
+    rounding: Rounding = Rounding()
+
+
+Picture = Balance | Bars | Curve | Strips
