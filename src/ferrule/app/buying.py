@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -146,11 +146,12 @@ def windows_named(buying: Buying, names: Sequence[str]) -> tuple[tuple[str, ...]
 
 def combine(
     buying: Buying, ask: Ask, first: Sequence[str], second: Sequence[str]
-) -> Iterator[tuple[str, str | None, Combined]]:
-    """Yield part, buyer and comparison for everything that both groups of builds order.
+) -> tuple[list[tuple[str, str | None, Combined]], list[str]]:
+    """Return part, buyer and comparison for everything that both groups of builds order, and what has no price.
 
     Needs are net of stock, which serves the first group before the second.
     """
+    compared: list[tuple[str, str | None, Combined]] = []
     one, two = bought(buying, ask, first), bought(buying, ask, second)
     both = bought(buying, ask, [*first, *second])
     alone = {(row.part, row.buyer): row for row in one.rows}
@@ -163,7 +164,8 @@ def combine(
         nets = alone[pool].netted.net, row.netted.net, later[pool].netted.net
         found = combined(row.orders[0].quote, *nets, rate)
         if found is not None:
-            yield (*pool, found)
+            compared.append((*pool, found))
+    return compared, _unpriced(both)
 
 
 def chance_of(buying: Buying, names: Sequence[str]) -> Fraction:
@@ -189,30 +191,39 @@ def _weeks(wanted: Sequence[tuple[str, Wanted]], first: set[str], second: set[st
     return Fraction(max(0, (min(late) - min(early)).days), 7) if early and late else _ZERO
 
 
-def lots(buying: Buying, ask: Ask) -> Iterator[Lotted]:
-    """Yield the order lots of every part over the builds, at the carrying rate the policy states.
+def _unpriced(result: Bought) -> list[str]:
+    """Return the parts that have to be bought and have no known price."""
+    return sorted({row.part for row in result.rows if row.is_short or row.spend is None})
+
+
+def lots(buying: Buying, ask: Ask) -> tuple[list[Lotted], list[str]]:
+    """Return the order lots of every part over the builds, at the carrying rate stated, and what has no price.
 
     Demand is the net need of each build; holding goes by the price paid for the whole need at once.
     """
     result = bought(buying, ask, ())
-    for row in result.rows:
-        priced = row.orders and row.orders[0].quote.forms
-        if not priced or not any(row.netted.nets):
-            continue
-        quote = row.orders[0].quote
-        form = quote.forms[0]
-        ladder = Ladder(form=form, per_order=quote.per_order)
-        demand = row.netted.nets
-        holding = _holding(buying.product, row, form.price(form.rounded(sum(demand, _ZERO))))
-        yield Lotted(
-            part=row.part,
-            buyer=row.buyer,
-            runs=tuple(name for name, _ in row.wanted),
-            demand=demand,
-            best=plan_lots(demand, ladder, holding),
-            each_build=lot_for_lot(demand, ladder, holding),
-            once=one_lot(demand, ladder, holding),
-        )
+    return [_lotted(buying.product, row) for row in result.rows if _is_priced(row)], _unpriced(result)
+
+
+def _is_priced(row: BuyRow) -> bool:
+    return bool(row.orders and row.orders[0].quote.forms and any(row.netted.nets))
+
+
+def _lotted(product: Product, row: BuyRow) -> Lotted:
+    quote = row.orders[0].quote
+    form = quote.forms[0]
+    ladder = Ladder(form=form, per_order=quote.per_order)
+    demand = row.netted.nets
+    holding = _holding(product, row, form.price(form.rounded(sum(demand, _ZERO))))
+    return Lotted(
+        part=row.part,
+        buyer=row.buyer,
+        runs=tuple(name for name, _ in row.wanted),
+        demand=demand,
+        best=plan_lots(demand, ladder, holding),
+        each_build=lot_for_lot(demand, ladder, holding),
+        once=one_lot(demand, ladder, holding),
+    )
 
 
 def _holding(product: Product, row: BuyRow, price: Fraction) -> list[Fraction]:

@@ -89,11 +89,13 @@ def command(
     product, label = buying.product, buying.label
     if combine:
         first, second = use.windows_named(buying, groups or ())
-        rows = use.combine(buying, ask, first, second)
+        rows, left_out = use.combine(buying, ask, first, second)
         chance = use.chance_of(buying, second)
-        document = report.describe_combined(product, label, (first, second), rows, chance)
+        document = report.describe_combined(
+            product, label, (first, second), rows, chance=chance, left_out=left_out
+        )
     elif lots:
-        document = report.describe_lots(product, buying.plan, label, use.lots(buying, ask))
+        document = report.describe_lots(product, buying.plan, label, *use.lots(buying, ask))
     else:
         result = use.bought(buying, ask, names_of(builds))
         if part is not None:

@@ -149,7 +149,7 @@ def command(
             cost = costs[-1] if by_default else costs[len(volumes) - 1]
             why = report.describe_why(product, cost, asked, label, placed(costing.where, opened.top))
             if why is None:
-                names = ", ".join(report.elements_of(costs))
+                names = "; ".join(report.elements_of(costs))
                 raise FerruleError(
                     f"nothing in the cost is called {asked}", f"elements: {names}; or a part's number"
                 )

@@ -6,6 +6,7 @@ import csv
 import io
 import itertools
 import json
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -23,10 +24,15 @@ __all__ = ["FORMAT_VERSION", "as_csv", "as_dict", "as_json", "as_text"]
 FORMAT_VERSION = 1
 UNKNOWN = "?"
 LEGEND = "? = not known"
+NOTHING = "none"
 _GAP = "  "
 _INDENT = "  "
 _NARROWEST = 12
 _READABLE = 20  # a text column is not made narrower than this to keep one that may be left out
+_WHOLE = 40  # what is copied in one piece may make columns go that may be left out, up to this width
+_NUMBER = re.compile(
+    r"-?[0-9,]*|\?"
+)  # whole, none or not known: stands where others have what is before their point
 _SAMPLE = 200  # rows of a streamed outline that decide its column widths
 
 
@@ -94,6 +100,9 @@ def _wrapped_line(line: str, columns: int | None) -> Iterator[str]:
 
 def _table(table: Table, rows: Iterable[tuple[Cell, ...]], limit: int | None) -> Iterator[str]:
     cells = [[_shown(cell) for cell in row] for row in rows]
+    if not cells:
+        yield NOTHING
+        return
     kept = [
         i
         for i, column in enumerate(table.columns)
@@ -118,7 +127,8 @@ def _that_fit(
     kept: list[int], widths: Sequence[int], columns: Sequence[Column], limit: int | None
 ) -> tuple[list[int], list[int]]:
     """Return the columns that fit when text is as narrow as it can be, and those left out by their rank."""
-    least = [min(w, _READABLE) if columns[i].kind == "text" else w for i, w in enumerate(widths)]
+    room = [_WHOLE if column.whole else _READABLE for column in columns]
+    least = [min(w, room[i]) if columns[i].kind == "text" else w for i, w in enumerate(widths)]
     dropped: list[int] = []
     while limit is not None and sum(least[i] for i in kept) + len(_GAP) * (len(kept) - 1) > limit:
         worst = max(kept, key=lambda i: (columns[i].rank, i), default=None)
@@ -164,8 +174,11 @@ def _after_point(number: str) -> int:
 
 
 def _on_points(row: Sequence[str], points: Sequence[int]) -> list[str]:
+    """Return cells with blanks that line numbers up on their points; words and dates keep to the edge."""
     return [
-        cell + " " * (after - _after_point(cell)) if after else cell
+        cell + " " * (after - _after_point(cell))
+        if after and ("." in cell or _NUMBER.fullmatch(cell))
+        else cell
         for cell, after in zip(row, points, strict=True)
     ]
 
@@ -175,14 +188,15 @@ def _widths(rows: Sequence[Sequence[str]], columns: Sequence[Column]) -> list[in
 
 
 def _fitted(widths: list[int], columns: Sequence[Column], limit: int | None) -> list[int]:
-    """Return widths that fit: the widest text columns give way first, numbers never."""
+    """Return widths that fit: the widest text columns give way first, those kept whole last, numbers never."""
     fitted = list(widths)
     texts = [i for i, column in enumerate(columns) if column.kind == "text"]
-    while limit is not None and sum(fitted) + len(_GAP) * (len(fitted) - 1) > limit:
-        widest = max(texts, key=lambda i: fitted[i], default=None)
-        if widest is None or fitted[widest] <= _NARROWEST:
-            break
-        fitted[widest] -= 1
+    for giving in ([i for i in texts if not columns[i].whole], texts):
+        while limit is not None and sum(fitted) + len(_GAP) * (len(fitted) - 1) > limit:
+            widest = max(giving, key=lambda i: fitted[i], default=None)
+            if widest is None or fitted[widest] <= _NARROWEST:
+                break
+            fitted[widest] -= 1
     return fitted
 
 

@@ -10,6 +10,7 @@ from ferrule.compute.combining import Combined
 from ferrule.compute.lots import Lotted
 from ferrule.compute.order_totals import (
     Leftover,
+    PlainSum,
     SellerTotal,
     StrategyTotal,
     by_seller,
@@ -32,6 +33,8 @@ USUAL = ("parts", "sellers", "strategies")
 _ZERO = Fraction(0)
 #: Parts named in a remark that holds for many.
 _NAMED = 6
+#: What a row may say is missing by its name alone; else it says so in a sentence.
+_NOUNS = frozenset(("attrition", "set-up loss", "source", "price", "lead time", "day of need"))
 _PAYS = "(together + carrying - first alone) / second alone"
 #: Leads from a record and a path inside it to its file and line.
 Where = Callable[..., str]
@@ -48,7 +51,9 @@ def describe_buy(
         "parts": _parts(product, sorted(bought.rows, key=_sorter(sort))),
         "builds": _builds(bought),
         "sellers": _sellers(sellers),
-        "strategies": _strategies(by_strategy(product, bought)),
+        "strategies": _strategies(
+            by_strategy(product, bought) if bought.rows else (), _bound(product, bought)
+        ),
     }
     shown = [tables[name] for name in names]
     home = product.head.currency
@@ -57,7 +62,7 @@ def describe_buy(
         title=f"What to buy for {bought.runs.title}",
         facts=(
             ("plan", bought.runs.plan),
-            ("builds", ", ".join(f"{run.name} {quantity(run.qty)} {run.sku}" for run in bought.runs.runs)),
+            ("to make", _runs(bought)),
             ("state", label),
             ("day", bought.ask.today.isoformat()),
             ("strategy", bought.ask.strategy),
@@ -68,6 +73,10 @@ def describe_buy(
         notes=tuple(_notes(product, bought, sellers, rest)),
         cautions=(CAUTION,),
     )
+
+
+def _runs(bought: Bought) -> str:
+    return ", ".join(f"{run.name} {quantity(run.qty)} {run.sku}" for run in bought.runs.runs) or "none"
 
 
 def _sorter(sort: str) -> Callable[[BuyRow], tuple[object, ...]]:
@@ -89,7 +98,7 @@ def _parts(product: Product, rows: Sequence[BuyRow]) -> Table:
         Column("part", "part"),
         Column("name", "name", rank=9),
         Column("buyer", "buyer", rank=8),
-        Column("seller", "seller", rank=4),
+        Column("seller", "seller", rank=2),
         Column("unit", "unit", rank=7),
         Column("demand", "demand", "number", rank=6),
         Column("attrition", "lost", "number", rank=12),
@@ -104,8 +113,8 @@ def _parts(product: Product, rows: Sequence[BuyRow]) -> Table:
         Column("order", "order", "number"),
         Column("each", "each", "number", rank=3),
         Column("spend", "spend", "number"),
-        Column("left", "left", "number", rank=2),
-        Column("left_value", "worth", "number"),
+        Column("left", "left", "number", rank=4),
+        Column("left_value", "value left", "number"),
         Column("order_by", "order by"),
         Column("plain", "plain", "number", rank=16),
         Column("remark", "", in_text=False),
@@ -121,8 +130,13 @@ def _grouped_remarks(product: Product, rows: Sequence[BuyRow]) -> Iterator[str]:
         for words in dict.fromkeys(_remarks(product, row)):
             parts.setdefault(words, []).append(row.part)
     for words, names in parts.items():
-        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-        yield f"{words}: {', '.join(names[:_NAMED])}{more}"
+        yield f"{words}: {_named(names)}"
+
+
+def _named(parts: Sequence[str]) -> str:
+    """Return the first few of some parts by name, the others counted."""
+    more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
+    return f"{', '.join(parts[:_NAMED])}{more}"
 
 
 def _part_row(product: Product, row: BuyRow) -> tuple[Cell, ...]:
@@ -144,11 +158,10 @@ def _part_row(product: Product, row: BuyRow) -> tuple[Cell, ...]:
         Amount(row.netted.late, 3, trim=True),
         Amount(row.netted.net, 3, trim=True),
         "at least" if row.gross.unknown else "",
-        Amount(row.ordered, 3, trim=True),
+        None if row.is_short else Amount(row.ordered, 3, trim=True),
         _each_cell(row),
         _spend_cell(row),
-        Amount(row.left, 3, trim=True),
-        None if row.left_value is None else Amount(row.left_value),
+        *_left_cells(row),
         _order_by(row),
         None if row.plain is None else Amount(row.plain),
         "; ".join(_remarks(product, row)),
@@ -177,6 +190,13 @@ def _spend_cell(row: BuyRow) -> Cell:
     return None if row.spend is None else Amount(row.spend)
 
 
+def _left_cells(row: BuyRow) -> tuple[Cell, Cell]:
+    """Return what is left over and its worth; both unknown where nobody can be asked for what is needed."""
+    if row.is_short:
+        return None, None
+    return Amount(row.left, 3, trim=True), None if row.left_value is None else Amount(row.left_value)
+
+
 def _order_by(row: BuyRow) -> Cell:
     if not row.orders:
         return "" if not row.is_short else None
@@ -189,7 +209,8 @@ def _remarks(product: Product, row: BuyRow) -> Iterator[str]:
     item = product.item(row.part)
     if item is not None and item.in_house:
         yield "made in house"
-    yield from row.unknown
+    missing = _NOUNS.union(*(order.quote.unknown for order in row.orders))
+    yield from (f"{words} not known" if words in missing else words for words in row.unknown)
     for order in row.orders:
         yield from (doubt.words for doubt in order.doubts)
     if row.earlier:
@@ -265,11 +286,12 @@ def _sellers(sellers: Sequence[SellerTotal]) -> Table:
     return Table(key="sellers", title="By seller", columns=columns, rows=rows)
 
 
-def _strategies(totals: Sequence[StrategyTotal]) -> Table:
+def _strategies(totals: Sequence[StrategyTotal], bound: str) -> Table:
     columns = (
         Column("strategy", "way to buy"),
         Column("spend", "spend", "number"),
         Column("fees", "fees, fill-ups", "number", rank=2),
+        Column("bound", ""),
         Column("total", "total now", "number"),
         Column("more", "more", "number", rank=1),
         Column("value_left", "too much", "number"),
@@ -279,12 +301,7 @@ def _strategies(totals: Sequence[StrategyTotal]) -> Table:
     rows = [
         (
             total.strategy,
-            Amount(total.spend),
-            Amount(total.fees),
-            Amount(total.total),
-            Amount(total.total - least),
-            Amount(total.value_left),
-            Amount(total.expected),
+            *_way_cells(total, least, bound),
         )
         for total in totals
     ]
@@ -298,31 +315,88 @@ def _strategies(totals: Sequence[StrategyTotal]) -> Table:
     return Table(key="strategies", title="Ways to buy", columns=columns, rows=rows, notes=notes)
 
 
+def _way_cells(total: StrategyTotal, least: Fraction, bound: str) -> tuple[Cell, ...]:
+    """Return what a way to buy comes to; nothing of it is known where everything lacks a price."""
+    if bound and not total.total:
+        return None, None, "", None, None, None, None
+    more, left = Amount(total.total - least), Amount(total.value_left)
+    return (
+        Amount(total.spend),
+        Amount(total.fees),
+        bound,
+        Amount(total.total),
+        more,
+        left,
+        Amount(total.expected),
+    )
+
+
+def _unpriced(rows: Iterable[BuyRow]) -> int:
+    """Return how many orders have no known price; what nobody can be asked for is one."""
+    return sum(row.is_short + sum(order.basket is None for order in row.orders) for row in rows)
+
+
+def _without_record(product: Product, bought: Bought) -> list[str]:
+    """Return in words the builds whose SKU no file defines: nothing is bought for them."""
+    return [
+        f"what {run.name} needs, for no file defines {run.sku}"
+        for run in bought.runs.runs
+        if run.sku not in product.assemblies
+    ]
+
+
+def _bound(product: Product, bought: Bought) -> str:
+    """Return "at least" where something that has to be bought is not known in full."""
+    losses = any(row.gross.unknown for row in bought.rows)
+    open_ends = losses or bought.unknown or _unpriced(bought.rows) or _without_record(product, bought)
+    return "at least" if open_ends else ""
+
+
 def _notes(product: Product, bought: Bought, sellers: Sequence[SellerTotal], rest: Leftover) -> Iterator[str]:
     home = product.head.currency
     total = sum((seller.total for seller in sellers), _ZERO)
-    unpriced = sum(seller.unpriced for seller in sellers) + sum(row.is_short for row in bought.rows)
-    parts = counted(len(bought.rows), "part")
-    bound = "at least " if unpriced else ""
-    yield f"total {bound}{money(total)} {home} for {parts}" + (
+    if bought.rows:
+        yield _total_note(bought, total, _bound(product, bought), home)
+        yield from _buyer_notes(bought, sellers, home)
+        short = any(row.is_short for row in bought.rows)
+        yield from _leftover_notes(rest, home, "at least " if rest.unknown or short else "")
+        plain = plain_sum(bought.rows, total)
+        if plain.amount or not plain.unpriced:
+            yield _plain_note(plain, home)
+    elif not _without_record(product, bought):
+        yield "nothing to buy"
+    yield from _switch_notes(bought)
+    yield from (f"not known: {words}" for words in (*_without_record(product, bought), *bought.unknown))
+
+
+def _total_note(bought: Bought, total: Fraction, bound: str, home: str) -> str:
+    unpriced = _unpriced(bought.rows)
+    amount = f"{bound} {money(total)}".lstrip()
+    return f"total {amount} {home} for {counted(len(bought.rows), 'part')}" + (
         f"; {counted(unpriced, 'order has', 'orders have')} no known price" if unpriced else ""
     )
+
+
+def _buyer_notes(bought: Bought, sellers: Sequence[SellerTotal], home: str) -> Iterator[str]:
     for buyer in sorted({seller.buyer for seller in sellers}):
         own = sum((seller.total for seller in sellers if seller.buyer == buyer), _ZERO)
-        yield f"{buyer} pays {money(own)} {home}"
-    yield from _leftover_notes(rest, home)
-    plain = plain_sum(bought.rows, total)
-    yield (
+        rows = [row for row in bought.rows if row.buyer == buyer]
+        least = "at least " if _unpriced(rows) or any(row.gross.unknown for row in rows) else ""
+        yield f"{buyer} pays {least}{money(own)} {home}"
+
+
+def _plain_note(plain: PlainSum, home: str) -> str:
+    return (
         f"quantity times price alone adds up to {money(plain.amount)} {home}: stock and open orders cover"
         f" {money(plain.covered)}; losses, packs, least orders and charges add {money(plain.beside)}"
         + (f"; {counted(plain.unpriced, 'part has', 'parts have')} no price" if plain.unpriced else "")
     )
-    yield from _switch_notes(bought)
-    yield from (f"not known: {words}" for words in bought.unknown)
 
 
-def _leftover_notes(rest: Leftover, home: str) -> Iterator[str]:
-    bound = "at least " if rest.unknown else ""
+def _leftover_notes(rest: Leftover, home: str, bound: str) -> Iterator[str]:
+    if bound and not rest.value:
+        yield "what is left over is not known"
+        return
     words = [f"left over {bound}{money(rest.value)} {home}, stock on hand included"]
     if rest.of_spend is not None:
         words.append(f"{percent(rest.of_spend)} of the spend")
@@ -339,16 +413,18 @@ def _switch_notes(bought: Bought) -> Iterator[str]:
         )
 
 
-def describe_combined(
+def describe_combined(  # noqa: PLR0913  one argument for each thing the comparison says
     product: Product,
     label: str,
     builds: tuple[Sequence[str], Sequence[str]],
     rows: Iterable[tuple[str, str | None, Combined]],
+    *,
     chance: Fraction = Fraction(1),
+    left_out: Sequence[str] = (),
 ) -> Document:
     """Return what ordering for two groups of builds at once saves and risks, part by part.
 
-    ``chance`` is that of the second group.
+    ``chance`` is that of the second group, ``left_out`` are the parts without a price.
     """
     first, second = builds
     columns = (
@@ -361,8 +437,8 @@ def describe_combined(
         Column("carrying", "carrying", "number", rank=1),
         Column("net", "net", "number"),
         Column("extra_now", "more now", "number"),
-        Column("stranded", "stranded", "number", rank=4),
-        Column("stranded_value", "worth", "number"),
+        Column("stranded", "pieces stranded", "number", rank=4),
+        Column("stranded_value", "stranded", "number"),
         Column("pays_above", "pays above", "number"),
         Column("split", "split total", "number", rank=6),
         Column("better", "better"),
@@ -394,7 +470,7 @@ def describe_combined(
     home = product.head.currency
     return Document(
         key="combine",
-        title=f"One order for {listed(first)} and {listed(second)}, or two",
+        title=f"One order for {listed(first)} together with {listed(second)}, or two",
         facts=(
             ("first", ", ".join(first)),
             ("second", ", ".join(second)),
@@ -403,6 +479,7 @@ def describe_combined(
         ),
         tables=(Table(key="parts", columns=columns, rows=cells),),
         notes=(
+            *_left_out_notes(left_out),
             f"all parts together: net saving {money(sums[0])} {home}; more cash now {money(sums[1])} {home}",
             f"stranded if the second is cancelled: {money(sums[2])} {home}",
             f"better: at a chance of {percent(chance)} that the second comes",
@@ -413,8 +490,25 @@ def describe_combined(
     )
 
 
-def describe_lots(product: Product, plan: PlanFile, label: str, rows: Iterable[Lotted]) -> Document:
-    """Return the order lots of each part over the builds, with the two simple ways beside them."""
+def _lots_notes(sums: Sequence[Fraction], home: str) -> Iterator[str]:
+    if any(sums):
+        least, each, once = (f"{money(amount)} {home}" for amount in sums)
+        yield f"all parts, least total: {least}"
+        yield f"all parts, a lot for each build: {each}; one lot for all: {once}"
+
+
+def _left_out_notes(parts: Sequence[str]) -> Iterator[str]:
+    if parts:
+        yield f"not counted, no price is known: {_named(parts)}"
+
+
+def describe_lots(
+    product: Product, plan: PlanFile, label: str, rows: Iterable[Lotted], left_out: Sequence[str] = ()
+) -> Document:
+    """Return the order lots of each part over the builds, with the two simple ways beside them.
+
+    ``left_out`` are the parts without a price.
+    """
     columns = (
         Column("part", "part"),
         Column("buyer", "buyer", rank=3),
@@ -462,9 +556,10 @@ def describe_lots(product: Product, plan: PlanFile, label: str, rows: Iterable[L
         ),
         tables=(Table(key="parts", columns=columns, rows=cells),),
         notes=(
-            f"all parts, least total: {money(sums[0])} {home}",
-            f"all parts, a lot for each build: {money(sums[1])} {home}; one lot for all: {money(sums[2])} {home}",
-            "exact: no other sequence of lots costs less at these prices and this carrying rate",
+            *_left_out_notes(left_out),
+            *_lots_notes(sums, home),
+            "exact: no other sequence of lots in the first form of each source costs less at this carrying rate",
+            "an order that mixes forms, as the list without --lots does, may cost less",
         ),
         cautions=(CAUTION,),
     )
@@ -480,7 +575,7 @@ def describe_why(product: Product, bought: Bought, part: str, label: str, where:
         Column("step", "step"),
         Column("working", "working"),
         Column("result", "result", "number"),
-        Column("place", "place"),
+        Column("place", "place", whole=True),
     )
     item = product.item(part)
     return Document(
@@ -515,9 +610,11 @@ def _working(product: Product, bought: Bought, row: BuyRow, where: Where) -> Ite
     yield ("net", "need by need, in the order of their dates", Amount(row.netted.net, 3, trim=True), "")
     for order in row.orders:
         yield from _order_steps(product, row, order, bought.ask.strategy, where)
-    yield ("left", "over when all is built", Amount(row.left, 3, trim=True), "")
-    value = None if row.left_value is None else Amount(row.left_value)
-    yield ("left, worth", "ordered pieces at the price paid, stock at its own", value, "")
+    if row.is_short:
+        yield ("order", "no source can be asked", None, where(kind, row.part))
+    left, value = _left_cells(row)
+    yield ("left", "over when all is built", left, "")
+    yield ("value left", "ordered pieces at the price paid, stock at its own", value, "")
 
 
 def _attrition(product: Product, row: BuyRow) -> str:
@@ -586,6 +683,8 @@ def _order_steps(
         low, target = order.purchase.pays_from
         words = f"from {quantity(low)} on, ordering {quantity(target)} costs no more"
         yield ("buying up", words, "", "")
+    if order.basket is None:
+        yield ("order", f"{quantity(order.qty)} ordered, no price is known", None, "")
     if order.order_by is not None:
         lead = where(kind, row.part, "source", index, "lead_time")
         yield (
@@ -594,5 +693,7 @@ def _order_steps(
             order.order_by.isoformat(),
             lead,
         )
+    else:
+        yield ("order by", "lead time or day of need is not known", None, "")
     for doubt in order.doubts:
         yield ("doubt", doubt.words, "", where(kind, row.part, "source", index))

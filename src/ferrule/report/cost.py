@@ -9,9 +9,10 @@ from fractions import Fraction
 from ferrule.compute.cost import LANDING_ORDER, Offered, UnitCost, duty_at, weakness
 from ferrule.compute.curve import Point
 from ferrule.compute.economics import Breakeven, margins_of
-from ferrule.compute.factory import CONSIGNED
-from ferrule.compute.landing import Landed
+from ferrule.compute.factory import CONSIGNED, Contribution
+from ferrule.compute.landing import Kind, Landed
 from ferrule.compute.margin import ChannelMargin
+from ferrule.compute.tooling import ToolCost
 from ferrule.model.product import Product
 from ferrule.report.document import Amount, Cell, Column, Document, Table
 from ferrule.report.evidence import evidence_of
@@ -21,11 +22,19 @@ from ferrule.report.wording import CAUTION, counted, money, percent, quantity
 __all__ = ["describe_cost", "describe_curve", "describe_offers", "describe_why", "elements_of"]
 
 _ZERO = Fraction(0)
+#: Which elements of a landed cost come together in the columns of an offer.
+_OFFER_GROUPS: tuple[tuple[Kind, ...], ...] = (
+    ("origin haul", "export", "loading", "carriage", "arrival", "delivery"),
+    ("insurance",),
+    ("duty",),
+    ("import", "entry fee", "import tax"),
+    ("consigned",),
+)
 Where = Callable[..., str]
 #: How the elements come together in a bar, in its order; what is in none of them is "other".
 _GROUPS = {
     "materials": ("material, ",),
-    "losses, charges": ("losses in placing", "order charges"),
+    "losses and charges": ("losses in placing", "order charges"),
     "labour": ("labour", "packing work", "other steps"),
     "test": ("test",),
     "factory price": ("quoted factory price",),
@@ -40,7 +49,7 @@ _GROUPS = {
         "terminal at arrival",
         "delivery",
     ),
-    "duty, entry": ("import clearance", "duty", "entry fees", "import tax"),
+    "duty and entry": ("import clearance", "duty", "entry fees", "import tax"),
 }
 #: Elements are shown in this order within the factory's price; others follow by name.
 _FACTORY_ORDER = (
@@ -103,11 +112,11 @@ def _elements(costs: Sequence[UnitCost]) -> Table:
     factory = [name for name in names if name != CONSIGNED and name not in LANDING_ORDER]
     rows: list[tuple[Cell, ...]] = [
         *(_row(name, costs) for name in factory),
-        ("= factory price", *(Amount(cost.factory, 3) for cost in costs)),
+        ("= factory price", *(_unless_nothing(cost.factory, cost) for cost in costs)),
         *(_row(name, costs) for name in names[len(factory) :]),
     ]
-    total = "= landed" if costs[-1].landed is not None else "= cost"
-    rows.append((total, *(Amount(cost.total, 3) for cost in costs)))
+    total = f"= {_whole_name(costs)}"
+    rows.append((total, *(_unless_nothing(cost.total, cost) for cost in costs)))
     if any(cost.is_bound for cost in costs):
         rows.append(("at least, see below", *("at least" if cost.is_bound else "" for cost in costs)))
     return Table(
@@ -118,8 +127,25 @@ def _elements(costs: Sequence[UnitCost]) -> Table:
     )
 
 
+def _whole_name(costs: Sequence[UnitCost]) -> str:
+    return "landed" if costs[-1].landed is not None else "cost"
+
+
 def _row(name: str, costs: Sequence[UnitCost]) -> tuple[Cell, ...]:
-    return (name, *(Amount(cost.elements[name], 3) if name in cost.elements else "" for cost in costs))
+    return (name, *(_element(name, cost) for cost in costs))
+
+
+def _element(name: str, cost: UnitCost) -> Cell:
+    """Return an element's amount; blank where the cost has none, unknown where nothing of it is known."""
+    known = [each.amount for each in cost.contributions if each.element == name]
+    if not known:
+        return ""
+    return None if all(amount is None for amount in known) else Amount(cost.elements[name], 3)
+
+
+def _unless_nothing(amount: Fraction, cost: UnitCost, places: int = 3) -> Cell:
+    """Return an amount; unknown where it adds up to nothing because what it is made of is not known."""
+    return None if not amount and cost.is_bound else Amount(amount, places)
 
 
 def _beside(costs: Sequence[UnitCost]) -> Table:
@@ -137,13 +163,13 @@ def _beside(costs: Sequence[UnitCost]) -> Table:
             "duty that tools and sent parts cause",
             lambda cost: landed(cost, lambda home: home.duty_on_assists),
         ),
-        each("left over, paid for", lambda cost: Amount(cost.left_value, 3)),
-        each("share of tools", lambda cost: Amount(cost.tool_share, 3)),
-        each("tools if stopped here", lambda cost: Amount(_true_tools(cost), 3)),
-        each("landed with tools and leftovers", lambda c: Amount(c.total + c.tool_share + c.left_value, 3)),
-        each("cash for the run", lambda cost: Amount(cost.cash, 0)),
-        each("tools not recovered if stopped", lambda cost: Amount(_open_tools(cost), 0)),
-        each("rests on weak prices", lambda cost: percent(weakness(cost).share)),
+        each("left over, paid for", lambda cost: _unless_nothing(cost.left_value, cost)),
+        each("share of tools", lambda cost: _tool_sum(cost, lambda tool: tool.each, 3)),
+        each("tools if stopped here", lambda cost: _tool_sum(cost, lambda tool: tool.true_each, 3)),
+        each(f"{_whole_name(costs)} with tools and leftovers", _with_all),
+        each("cash for the run", lambda cost: _unless_nothing(cost.cash, cost, 2)),
+        each("tools not recovered if stopped", lambda cost: _tool_sum(cost, lambda tool: tool.open, 2)),
+        each("rests on weak prices", lambda cost: percent(weakness(cost).share) if cost.total else None),
     ]
     return Table(
         key="beside",
@@ -168,12 +194,15 @@ def _first_time(cost: UnitCost) -> Fraction:
     return share
 
 
-def _true_tools(cost: UnitCost) -> Fraction:
-    return sum((tool.true_each or _ZERO for tool in cost.tools), _ZERO)
+def _tool_sum(cost: UnitCost, of: Callable[[ToolCost], Fraction | None], places: int) -> Cell:
+    """Return one figure added up over all tools; unknown where one of them is."""
+    known = [of(tool) for tool in cost.tools]
+    return None if None in known else Amount(sum((each or _ZERO for each in known), _ZERO), places)
 
 
-def _open_tools(cost: UnitCost) -> Fraction:
-    return sum((tool.open or _ZERO for tool in cost.tools), _ZERO)
+def _with_all(cost: UnitCost) -> Cell:
+    tools = _tool_sum(cost, lambda tool: tool.each, 3)
+    return tools and _unless_nothing(cost.total + cost.tool_share + cost.left_value, cost)
 
 
 def _yields(cost: UnitCost) -> Table:
@@ -248,10 +277,10 @@ def _channels(product: Product, margins: Sequence[ChannelMargin], cost: UnitCost
                 _amount(margin.list_price),
                 _amount(margin.revenue),
                 _amount(margin.fees),
-                _amount(margin.landed),
+                _unless_nothing(cost.total, cost, 2),
                 _amount(margin.delivery),
                 Amount(known),
-                "at most" if margin.at_most else "",
+                "at most" if margin.at_most or cost.is_bound else "",
                 _amount(margin.margin),
                 _amount(margin.naive),
             )
@@ -268,12 +297,12 @@ def _channels(product: Product, margins: Sequence[ChannelMargin], cost: UnitCost
         title=f"What a unit leaves, at {cost.ask.name}",
         columns=(
             Column("channel", "channel"),
-            Column("list_price", "list", "number", rank=3),
+            Column("list_price", "list", "number", rank=4),
             Column("revenue", "revenue", "number"),
             Column("fees", "fees", "number", rank=1),
             Column("landed", "landed", "number"),
             Column("delivery", "delivery", "number", rank=2),
-            Column("returns_warranty", "returns, warranty", "number", rank=4),
+            Column("returns_warranty", "after sale", "number", rank=3),
             Column("bound", ""),
             Column("margin", "margin", "number"),
             Column("naive", "naive", "number"),
@@ -283,8 +312,8 @@ def _channels(product: Product, margins: Sequence[ChannelMargin], cost: UnitCost
     )
 
 
-def _amount(value: Fraction | None) -> Cell:
-    return None if value is None else Amount(value)
+def _amount(value: Fraction | None, places: int = 2) -> Cell:
+    return None if value is None else Amount(value, places)
 
 
 def _bars(costs: Sequence[UnitCost], home: str) -> Bars:
@@ -298,7 +327,7 @@ def _bars(costs: Sequence[UnitCost], home: str) -> Bars:
             if value:
                 segments.append(Segment(group, value))
         if cost.is_bound:
-            segments.append(Segment("not known", None))
+            segments.append(Segment("missing amounts", None))
         rows.append(Bar(_column(cost).heading, tuple(segments)))
     return Bars(
         title=f"What one good {costs[0].ask.sku} is made of",
@@ -318,8 +347,12 @@ def _notes(product: Product, costs: Sequence[UnitCost], even: Breakeven | None) 
             yield f"no price at all: {', '.join(weak.missing)}"
         yield from (f"not known: {words}" for words in cost.unknown)
         yield from cost.notes
-        plain = cost.total - cost.yield_cost
-        yield f"without a single failure a unit would cost {money(plain, 3)} {home}; yields add {money(cost.yield_cost, 3)}"
+        plain, bound = cost.total - cost.yield_cost, "at least " if cost.is_bound else ""
+        if plain:
+            yield (
+                f"without a single failure a unit would cost {bound}{money(plain, 3)} {home};"
+                f" yields add {money(cost.yield_cost, 3)}"
+            )
     if even is not None:
         yield from _even_notes(even, home)
 
@@ -329,11 +362,13 @@ def _even_notes(even: Breakeven, home: str) -> Iterator[str]:
         yield "breakeven is not known: " + "; ".join(even.unknown)
         return
     bound = " at most" if even.unknown else ""
+    least = "at least " if any(outlay.amount is None for outlay in even.outlays) else ""
     yield (
         f"the plan sells {even.units:,} units and leaves{bound} {money(even.contribution)} {home} a unit over its mix;"
-        f" it spends {money(even.fixed)} {home} whatever it sells"
+        f" it spends {least}{money(even.fixed)} {home} whatever it sells"
     )
-    yield from _even_line("breakeven", even.fixed, even.contribution, even.quantity, even.week)
+    words = "breakeven, at the earliest" if even.unknown else "breakeven"
+    yield from _even_line(words, even.fixed, even.contribution, even.quantity, even.week)
     if even.naive is not None:
         words = "naive breakeven, revenue less landed cost"
         yield from _even_line(words, even.fixed, even.naive, even.naive_quantity, even.naive_week)
@@ -380,7 +415,6 @@ def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where
     ]
     if not kept:
         return None
-    total = sum((each.amount or _ZERO for each in kept), _ZERO)
     rows = [
         (
             each.element,
@@ -395,10 +429,10 @@ def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where
     ]
     return Document(
         key="cost_why",
-        title=f"Why {asked} costs {money(total, 3)} {home} in one {cost.ask.sku} at {cost.ask.name}",
+        title=_why_title(cost, asked, kept, home),
         facts=(
             ("sku", cost.ask.sku),
-            ("quantity", cost.ask.qty),
+            ("quantity", Amount(cost.ask.qty, 3, trim=True)),
             ("state", label),
             ("currency", home),
         ),
@@ -412,13 +446,25 @@ def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where
                     Column("amount", "amount", "number"),
                     Column("weak", ""),
                     Column("evidence", "rests on", rank=1),
-                    Column("place", "place"),
+                    Column("place", "place", whole=True),
                 ),
                 rows=rows,
             ),
         ),
-        notes=(f"{counted(len(kept), 'amount')}, {money(total, 4)} {home} in one unit",),
+        notes=(f"{counted(len(kept), 'amount')}, {_known(kept, home, 4) or 'none known'} in one unit",),
     )
+
+
+def _known(kept: Sequence[Contribution], home: str, places: int) -> str:
+    """Return what some amounts add up to, "at least" where one is not known; empty where none is."""
+    known = [each.amount for each in kept if each.amount is not None]
+    bound = "at least " if len(known) < len(kept) else ""
+    return f"{bound}{money(sum(known, _ZERO), places)} {home}" if known else ""
+
+
+def _why_title(cost: UnitCost, asked: str, kept: Sequence[Contribution], home: str) -> str:
+    known, unit = _known(kept, home, 3), f"in one {cost.ask.sku} at {cost.ask.name}"
+    return f"Why {asked} costs {known} {unit}" if known else f"Why the cost of {asked} {unit} is not known"
 
 
 def describe_offers(
@@ -436,7 +482,12 @@ def describe_offers(
     return Document(
         key="offers",
         title=f"{sku} under {counted(len(offers), 'offer')}, one unit of {quantity(qty)}",
-        facts=(("sku", sku), ("quantity", qty), ("state", label), ("currency", home)),
+        facts=(
+            ("sku", sku),
+            ("quantity", Amount(qty, 3, trim=True)),
+            ("state", label),
+            ("currency", home),
+        ),
         tables=(
             Table(
                 key="offers",
@@ -445,15 +496,15 @@ def describe_offers(
                     Column("lane", "lane"),
                     Column("price", "price", "number"),
                     Column("way", "way", "number", rank=2),
-                    Column("insurance", "insurance", "number", rank=5),
+                    Column("insurance", "insurance", "number", rank=6),
                     Column("duty", "duty", "number", rank=3),
                     Column("entry", "entry", "number", rank=4),
-                    Column("consigned", "consigned", "number", rank=6),
+                    Column("consigned", "consigned", "number", rank=7),
                     Column("bound", ""),
                     Column("landed", "landed", "number"),
                     Column("more", "more", "number", rank=1),
-                    Column("basis", "value basis", rank=8),
-                    Column("other_basis", "on the other", "number", rank=7),
+                    Column("basis", "value basis", rank=5),
+                    Column("other_basis", "on the other", "number", rank=8),
                     Column("mark", ""),
                 ),
                 rows=rows,
@@ -464,21 +515,22 @@ def describe_offers(
     )
 
 
+def _offer_amount(home: Landed, *kinds: Kind) -> Cell:
+    """Return what some kinds of elements add to a unit; unknown where there are some and none is known."""
+    known = [each.per_unit for each in home.elements if each.kind in kinds]
+    if known and all(each is None for each in known):
+        return None
+    return Amount(sum((home.of(kind) for kind in kinds), _ZERO) / home.units)
+
+
 def _offer_row(offered: Offered, least: Fraction | None) -> tuple[Cell, ...]:
     home = offered.landed
-    units = home.units
-    way = [home.of(kind) for kind in ("origin haul", "export", "loading", "carriage", "arrival", "delivery")]
-    entry = [home.of(kind) for kind in ("import", "entry fee", "import tax")]
     goods = next(element.per_unit for element in home.elements if element.kind == "goods")
     return (
         str(offered.offer.term),
         offered.offer.lane,
         None if goods is None else Amount(goods),
-        Amount(sum(way, _ZERO) / units),
-        Amount(home.of("insurance") / units),
-        Amount(home.of("duty") / units),
-        Amount(sum(entry, _ZERO) / units),
-        Amount(home.of("consigned") / units),
+        *(_offer_amount(home, *kinds) for kinds in _OFFER_GROUPS),
         "at least" if home.unknown else "",
         Amount(home.per_unit),
         "" if least is None or goods is None else Amount(home.per_unit - least),
@@ -496,13 +548,13 @@ def describe_curve(
     rows = [
         (
             point.qty,
-            Amount(point.unit, 3),
-            Amount(point.cash, 0),
+            "at least" if point.at_least else "",
+            _amount(_drawn(point), 3),
+            None if point.at_least and not point.cash else Amount(point.cash),
             "; ".join(cause.words for cause in point.causes[:2]),
         )
         for point in points
     ]
-    lowest = min(points, key=lambda point: (point.unit, point.qty))
     return Document(
         key="cost_curve",
         title=f"Unit cost and cash of {sku} at every carton multiple",
@@ -512,6 +564,7 @@ def describe_curve(
                 key="curve",
                 columns=(
                     Column("quantity", "quantity", "number"),
+                    Column("bound", ""),
                     Column("unit", "a unit", "number"),
                     Column("cash", "cash", "number"),
                     Column("cause", "what changed"),
@@ -520,12 +573,25 @@ def describe_curve(
             ),
         ),
         notes=(
-            f"least unit cost {money(lowest.unit, 3)} {home} at {lowest.qty:,}",
+            *_lowest_notes(points, home),
             "cash: the run's units and what is left over of their parts; each quantity buys for itself, no stock used",
         ),
         cautions=(CAUTION,),
         pictures=(_curve(points, home, shown),),
     )
+
+
+def _lowest_notes(points: Sequence[Point], home: str) -> Iterator[str]:
+    lowest = min(points, key=lambda point: (point.unit, point.qty))
+    if lowest.unit:
+        bound = "at least " if lowest.at_least else ""
+        yield f"least unit cost {bound}{money(lowest.unit, 3)} {home} at {lowest.qty:,}"
+    if any(point.at_least for point in points):
+        yield "at least: something is not known, without --curve it is named"
+
+
+def _drawn(point: Point) -> Fraction | None:
+    return None if point.at_least and not point.unit else point.unit
 
 
 def _curve(points: Sequence[Point], home: str, shown: int) -> Curve:
@@ -541,7 +607,7 @@ def _curve(points: Sequence[Point], home: str, shown: int) -> Curve:
         description="A step line of the cost of one unit over the quantity made at once; the largest steps are named.",
         unit_x="units made at once",
         unit_y=f"{home} a unit",
-        lines=(Line("", tuple((Fraction(point.qty), point.unit) for point in points)),),
+        lines=(Line("", tuple((Fraction(point.qty), _drawn(point)) for point in points)),),
         labels=tuple(
             Step(Fraction(point.qty), point.causes[0].words)
             for _, point in sorted(largest, key=lambda pair: pair[1].qty)

@@ -41,6 +41,8 @@ class Column(Struct, frozen=True):
     rank: int = 0
     #: False for what people read elsewhere in the report, such as remarks under the table.
     in_text: bool = True
+    #: True for what is copied in one piece, such as a place: made narrower only when nothing else is left to be.
+    whole: bool = False
 
 
 class Table(Struct, frozen=True, kw_only=True):
