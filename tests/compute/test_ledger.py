@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+import operator
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
-from ferrule.compute.ledger import CashEvent, Ledger, daily, ledger
+from ferrule.compute.ledger import CashEvent, Ledger, WeekRow, daily, ledger, open_weeks, restated
+from ferrule.model.exchange import parse_exchange
 
 START = dt.date(2027, 1, 4)
 END = START + dt.timedelta(weeks=20, days=6)
@@ -150,3 +154,200 @@ def test_what_is_needed_is_exact(events: list[CashEvent], floor: int) -> None:
     again = ledger(events, START, END, needed)
     assert again.trough.balance == floor
     assert again.first_below(Fraction(floor)) is None
+
+
+def paper(amount: int | Fraction | None, *, day: dt.date | None = START, **named: Any) -> CashEvent:
+    """Return an event with what a test is about."""
+    known = None if amount is None else Fraction(amount)
+    return structs.replace(event(0, 0), day=day, amount=known, own=known, **named)
+
+
+def test_a_trough_from_months_is_wrong() -> None:
+    """Opening 100; 80 leave on Tuesday 5 January, 90 come on Thursday 28. Worked by hand.
+
+    January opens with 100 and closes with 110: by months the lowest is 100, and a floor of 50 is kept. By weeks
+    it is 20, from week 0 (4 to 10 January) to week 2; week 3 (25 to 31 January) has the 90.
+    """
+    found = weeks(event(0, -80, day=1), event(3, 90, day=3), opening=100)
+    month_ends: dict[tuple[int, int], Fraction] = {}
+    for day, _, balance in daily(found):
+        month_ends[day.year, day.month] = balance
+    assert min([Fraction(100), *month_ends.values()]) == 100
+    assert (found.trough.number, found.trough.balance) == (0, Fraction(20))
+    assert [week.balance for week in found.weeks[:4]] == [20, 20, 20, 110]
+    below = found.first_below(Fraction(50))
+    assert below is not None
+    assert below.monday == dt.date(2027, 1, 4)
+
+
+def number(week: WeekRow | None) -> int | None:
+    return None if week is None else week.number
+
+
+@pytest.mark.parametrize(
+    ("payments", "breakeven", "negative"),
+    [
+        ([], 0, None),
+        ([(2, 5), (4, -5)], 0, None),  # never below the opening
+        ([(2, -5), (4, 5)], 4, 2),
+        ([(2, -5), (4, 9), (6, -8), (8, 4)], 8, 2),  # 4 to 5 above, then below again
+        ([(2, -5), (4, 9), (20, -5)], None, 2),  # the last week is below
+        ([(3, -1), (3, 1), (5, -7)], None, 5),
+    ],
+)
+def test_when_the_money_is_back(
+    payments: list[tuple[int, int]], breakeven: int | None, negative: int | None
+) -> None:
+    found = weeks(*(event(week, amount) for week, amount in payments))
+    assert number(found.breakeven) == breakeven
+    assert number(found.first_negative) == negative
+
+
+def test_equal_troughs_are_the_earliest() -> None:
+    found = weeks(event(2, -5), event(4, 5), event(9, -5))
+    assert found.trough.number == 2
+
+
+def test_week_zero_holds_the_start() -> None:
+    """A plan from Wednesday 6 January: its first week is that of Monday 4, and what was paid on 5 is before."""
+    found = ledger(
+        [event(0, -1, day=1), event(0, -2, day=2), event(1, -4)],
+        START + dt.timedelta(days=2),
+        START + dt.timedelta(days=7),
+        Fraction(0),
+    )
+    assert [(week.monday, week.outgo) for week in found.weeks] == [
+        (dt.date(2027, 1, 4), Fraction(2)),
+        (dt.date(2027, 1, 11), Fraction(4)),
+    ]
+    assert [each.amount for each in found.before] == [-1]
+
+
+def test_a_plan_that_ends_before_it_starts() -> None:
+    with pytest.raises(ValueError, match="a plan from 2027-01-04 to 2027-01-03 has no week"):
+        ledger([], START, dt.date(2027, 1, 3), Fraction(0))
+
+
+def test_profit_inside_and_altogether() -> None:
+    found = weeks(event(-1, -8), event(3, 5), event(4, 100, financing=True), event(30, -2))
+    assert found.profit_within == 5
+    assert found.profit == 3
+
+
+@pytest.mark.parametrize(
+    ("unknown", "bound"),
+    [
+        ([], "exact"),
+        ([paper(None, incoming=False)], "at most"),
+        ([paper(-5, day=None)], "at most"),
+        ([paper(None, incoming=True), paper(5, day=None)], "at least"),
+        ([paper(None, incoming=True), paper(-5, day=None)], "open"),
+        ([paper(None)], "open"),  # nothing says which way it goes
+    ],
+)
+def test_what_is_not_known(unknown: list[CashEvent], bound: str) -> None:
+    found = weeks(event(0, 7), *unknown)
+    assert found.bound == bound
+    assert found.unknown == tuple(unknown)
+    assert found.ending == 7
+
+
+@given(st.lists(st.builds(event, st.integers(0, 20), st.integers(-99, 99)), max_size=9), st.data())
+def test_a_bound_holds(events: list[CashEvent], data: st.DataObject) -> None:
+    """Whatever an unknown payment turns out to be, balances were at most what they said; receipts at least."""
+    incoming, size = data.draw(st.booleans()), data.draw(st.integers(1, 500))
+    before = weeks(*events, paper(None, incoming=incoming))
+    after = weeks(*events, event(data.draw(st.integers(0, 20)), size if incoming else -size))
+    kept = {"at most": operator.le, "at least": operator.ge}[before.bound]
+    assert all(kept(a.balance, b.balance) for a, b in zip(after.weeks, before.weeks, strict=True))
+
+
+def abroad(week: int, own: int, *, rate: Fraction | None, currency: str = "CNY") -> CashEvent:
+    """Return a payment in another currency, ``rate`` of it for one at home."""
+    return structs.replace(
+        event(week, 0), amount=None if rate is None else own / rate, own=Fraction(own), currency=currency
+    )
+
+
+def test_exposure_until_paid() -> None:
+    """To pay 500 in week 2 and 340 in week 4, to come in 200 in week 3, 60 after the plan. Worked by hand.
+
+    Weeks 0 to 2: 840 out, 260 in. Week 3: 340 out, 260 in. Week 4: 340 out, 60 in. Then 60 in.
+    """
+    sums = [(2, -500), (3, 200), (4, -340), (25, 60)]
+    found = weeks(event(1, -9), *(abroad(week, own, rate=Fraction(7)) for week, own in sums))
+    rows = open_weeks(found, "EUR")
+    assert [row.number for row in rows] == list(range(21))
+    assert [row.outgo for row in rows[:6]] == [840, 840, 840, 340, 340, 0]
+    assert [row.income for row in rows[:6]] == [260, 260, 260, 260, 60, 60]
+    assert [row.net for row in rows[:6]] == [-580, -580, -580, -80, -280, 60]
+    assert {row.currency for row in rows} == {"CNY"}
+
+
+def test_exposure_ends_when_paid() -> None:
+    """A Friday's payment is open on its Monday; without a day it stays open; alphabetical by currency."""
+    usd = structs.replace(abroad(1, -10, rate=Fraction(1), currency="USD"), day=START + dt.timedelta(days=11))
+    undated = structs.replace(abroad(0, -3, rate=None, currency="CHF"), day=None)
+    rows = open_weeks(weeks(usd, undated), "EUR")
+    assert [(row.currency, row.number) for row in rows] == [
+        *(("CHF", week) for week in range(21)),
+        ("USD", 0),
+        ("USD", 1),
+    ]
+
+
+def test_restated_at_another_rate() -> None:
+    """840,000 at 7.20 are 116,667; at 6.84, five percent less, 122,807: 6,140 more to pay. Worked by hand."""
+    owed = weeks(abroad(3, -840_000, rate=Fraction("7.20")), event(1, -50))
+    again = restated(owed.events, parse_exchange("1 EUR = 6.84 CNY"), "EUR")
+    after = ledger(again, START, END, Fraction(0))
+    assert [round(each.ending) for each in (owed, after)] == [-116_667 - 50, -122_807 - 50]
+    assert round(owed.ending - after.ending) == 6_140
+    # Written the other way round it is the same rate.
+    turned = restated(owed.events, parse_exchange("6.84 CNY = 1 EUR"), "EUR")
+    assert turned == again
+
+
+def test_restating_touches_one_currency() -> None:
+    events = (abroad(1, -70, rate=None), abroad(2, -70, rate=Fraction(1), currency="USD"), event(3, 5))
+    found = restated(events, parse_exchange("1 EUR = 7 CNY"), "EUR")
+    assert found[0].amount == -10  # not known before
+    assert found[1:] == events[1:]
+    assert restated(events, parse_exchange("1 USD = 7 CNY"), "EUR") == events
+
+
+@given(EVENTS, st.integers(-500, 500))
+def test_a_week_later(events: list[CashEvent], opening: int) -> None:
+    """Everything moved by a week moves every week by one, and changes nothing else."""
+    late = [structs.replace(each, day=each.day + dt.timedelta(weeks=1)) for each in events if each.day]
+    before = weeks(*events, opening=opening)
+    after = ledger(late, START, END + dt.timedelta(weeks=1), Fraction(opening))
+    assert after.weeks[0].balance == opening
+    for old, new in zip(before.weeks, after.weeks[1:], strict=True):
+        assert new == structs.replace(old, number=old.number + 1, monday=old.monday + dt.timedelta(weeks=1))
+    assert after.profit_within == before.profit_within
+    if before.trough.balance < opening:
+        assert after.trough.number == before.trough.number + 1
+        assert after.deployed == before.deployed
+
+
+@given(st.lists(st.tuples(st.integers(-5, 30), st.integers(-99, 99)), max_size=20))
+def test_no_event_is_lost(pairs: list[tuple[int, int]]) -> None:
+    """Before, in and after the plan: every event is in exactly one place."""
+    given_events = [event(week, amount) for week, amount in pairs]
+    found = weeks(*given_events, paper(None, incoming=True))
+    placed = [*found.before, *found.events, *found.after]
+    assert sum(each.amount or 0 for each in placed) == sum(amount for _, amount in pairs)
+    assert len(placed) + len(found.unknown) == len(pairs) + 1
+
+
+@given(EVENTS)
+def test_what_is_deployed_by_brute_force(events: list[CashEvent]) -> None:
+    """Day by day, then the last day of every week: the same area, and the same exact balances."""
+    found = weeks(*events, opening=77)
+    nets = {day: net for day, net, _ in daily(found)}
+    balance, area = Fraction(77), Fraction(0)
+    for day in range((END - START).days + 1):
+        balance += nets.get(START + dt.timedelta(days=day), Fraction(0))
+        area += max(Fraction(0), 77 - balance) if day % 7 == 6 else 0
+    assert (found.deployed, found.ending) == (area, balance)

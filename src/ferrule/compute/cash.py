@@ -180,7 +180,9 @@ def _events(bills: Iterable[Bill], rates: Rates, home: str) -> Iterator[CashEven
             yield _event(bill, None, None, "amount not known")
             continue
         settled = so_far = to_coin(bill.amount * bill.paid, bill.currency)
-        for part in instalments(bill.amount, bill.currency, bill.payments, bill.events, bill.units):
+        for part in instalments(
+            bill.amount, bill.currency, bill.payments, bill.events, bill.units, convert=rates.convert
+        ):
             rest = max(_ZERO, part.amount - settled)
             settled = max(_ZERO, settled - part.amount)
             if not rest:

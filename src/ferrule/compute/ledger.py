@@ -1,28 +1,37 @@
 """From dated payments to weeks: balance, trough, what is needed, and when the money is back.
 
 Exact, in the home currency. Weeks start on Monday and are numbered from the plan's start; the horizon is inclusive.
-A trough read from months hides the gap between two payments; one read from weeks does not.
+A trough read from months hides the gap between two payments; one read from weeks does not. What is still open in
+another currency stands beside it, and the same payments at another rate.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
+from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
-__all__ = ["CashEvent", "Ledger", "WeekRow", "daily", "ledger"]
+from ferrule.compute.rates import Rates
+from ferrule.model.exchange import Exchange
+from ferrule.model.records.firms import Rate
+
+__all__ = ["Bound", "CashEvent", "Ledger", "OpenWeek", "WeekRow", "daily", "ledger", "open_weeks", "restated"]
 
 _ZERO = Fraction(0)
 _WEEK = dt.timedelta(weeks=1)
+#: How true balances are to what is known: ``open`` if they can be higher as well as lower.
+Bound = Literal["exact", "at most", "at least", "open"]
 
 
 class CashEvent(Struct, frozen=True, kw_only=True):
     """One payment: positive comes in, negative goes out. None where its day or its amount is not known.
 
     ``own`` is the amount in ``currency``; ``document`` the paper it belongs to, ``words`` its terms.
-    ``financing`` is money put in or lent and paid back: cash, but no profit.
+    ``financing`` is money put in or lent and paid back: cash, but no profit. ``incoming`` tells the direction
+    where the amount is not known.
     """
 
     day: dt.date | None
@@ -38,6 +47,15 @@ class CashEvent(Struct, frozen=True, kw_only=True):
     home: tuple[str | int, ...] = ()
     facts: tuple[str, ...] = ()
     financing: bool = False
+    incoming: bool | None = None
+
+    @property
+    def comes_in(self) -> bool | None:
+        """Return whether money comes in, by the sign of what is known of it; None where nothing says."""
+        for amount in (self.amount, self.own):
+            if amount:
+                return amount > 0
+        return self.incoming
 
 
 class WeekRow(Struct, frozen=True, kw_only=True):
@@ -53,6 +71,11 @@ class WeekRow(Struct, frozen=True, kw_only=True):
     balance: Fraction
     low: Fraction
     kinds: dict[str, Fraction]
+
+    @property
+    def net(self) -> Fraction:
+        """Return what comes in less what goes out."""
+        return self.income - self.outgo
 
 
 class Ledger(Struct, frozen=True, kw_only=True):
@@ -89,6 +112,24 @@ class Ledger(Struct, frozen=True, kw_only=True):
         counted = (event for event in (*self.events, *self.after) if not event.financing)
         return sum((event.amount or _ZERO for event in counted), _ZERO)
 
+    @property
+    def profit_within(self) -> Fraction:
+        """Return the same of the plan's own weeks only."""
+        return sum((each.amount or _ZERO for each in self.events if not each.financing), _ZERO)
+
+    @property
+    def bound(self) -> Bound:
+        """Return what the unknown events make of every balance, and of the trough.
+
+        Unknown payments can only lower it, unknown receipts only raise it.
+        """
+        ways = {event.comes_in for event in self.unknown}
+        if not ways:
+            return "exact"
+        if ways == {False}:
+            return "at most"
+        return "at least" if ways == {True} else "open"
+
     def needed(self, floor: Fraction) -> Fraction:
         """Return the opening cash that makes the lowest balance exactly the floor."""
         return self.opening - self.trough.balance + floor
@@ -96,6 +137,11 @@ class Ledger(Struct, frozen=True, kw_only=True):
     def first_below(self, floor: Fraction) -> WeekRow | None:
         """Return the first week that ends below a floor."""
         return next((week for week in self.weeks if week.balance < floor), None)
+
+    @property
+    def first_negative(self) -> WeekRow | None:
+        """Return the first week that ends below zero."""
+        return self.first_below(_ZERO)
 
     @property
     def breakeven(self) -> WeekRow | None:
@@ -114,19 +160,26 @@ class Ledger(Struct, frozen=True, kw_only=True):
 
 
 def ledger(events: Iterable[CashEvent], start: dt.date, end: dt.date, opening: Fraction) -> Ledger:
-    """Return the weeks from ``start`` (a Monday) to the one that holds ``end``, with every event placed once."""
+    """Return the weeks from the one that holds ``start`` to the one that holds ``end``, every event placed once.
+
+    Opening is the money on ``start``: what was paid on a day before it is before the plan, in its week too.
+    Raises ValueError where the end comes before the start, for such a plan has no week.
+    """
+    if end < start:
+        raise ValueError(f"a plan from {start} to {end} has no week")
     given = list(events)
     unknown = [event for event in given if event.day is None or event.amount is None]
     known = [event for event in given if event.day is not None and event.amount is not None]
-    count = (end - start).days // 7 + 1
-    last = start + count * _WEEK
+    monday = start - dt.timedelta(days=start.weekday())
+    count = (end - monday).days // 7 + 1
+    last = monday + count * _WEEK
     inside = sorted((e for e in known if start <= _day(e) < last), key=_order)
     weeks = [list[CashEvent]() for _ in range(count)]
     for event in inside:
-        weeks[(_day(event) - start).days // 7].append(event)
+        weeks[(_day(event) - monday).days // 7].append(event)
     return Ledger(
         opening=opening,
-        weeks=tuple(_weeks(weeks, start, opening)),
+        weeks=tuple(_weeks(weeks, monday, opening)),
         before=tuple(sorted((e for e in known if _day(e) < start), key=_order)),
         after=tuple(sorted((e for e in known if _day(e) >= last), key=_order)),
         unknown=tuple(unknown),
@@ -177,3 +230,67 @@ def daily(found: Ledger) -> tuple[tuple[dt.date, Fraction, Fraction], ...]:
         balance += net
         rows.append((day, net, balance))
     return tuple(rows)
+
+
+class OpenWeek(Struct, frozen=True, kw_only=True):
+    """What is still to come in and to go out in one currency when a week begins, in that currency."""
+
+    currency: str
+    number: int
+    monday: dt.date
+    income: Fraction
+    outgo: Fraction
+
+    @property
+    def net(self) -> Fraction:
+        """Return what a move of the rate acts on, what comes in and goes out set off; negative is to be paid."""
+        return self.income - self.outgo
+
+
+def open_weeks(found: Ledger, home: str) -> tuple[OpenWeek, ...]:
+    """Return exposure: by currency other than ``home`` and by week, what is not yet paid on that week's Monday.
+
+    What falls due after the plan is open throughout, and so is what has no day but an amount. Currencies in
+    alphabetical order, then weeks; a currency ends with the last week in which something is open.
+    """
+    lasting = [*found.after, *(event for event in found.unknown if event.day is None)]
+    by_currency: dict[str, list[CashEvent]] = {}
+    for event in (*found.events, *lasting):
+        if event.currency != home and event.own:
+            by_currency.setdefault(event.currency, []).append(event)
+    return tuple(
+        row
+        for currency, events in sorted(by_currency.items())
+        for row in _open(currency, events, found.weeks)
+    )
+
+
+def _open(currency: str, events: Sequence[CashEvent], weeks: Sequence[WeekRow]) -> Iterator[OpenWeek]:
+    for week in weeks:
+        left = [each.own or _ZERO for each in events if each.day is None or each.day >= week.monday]
+        if not left:
+            return
+        yield OpenWeek(
+            currency=currency,
+            number=week.number,
+            monday=week.monday,
+            income=sum((amount for amount in left if amount > 0), _ZERO),
+            outgo=-sum((amount for amount in left if amount < 0), _ZERO),
+        )
+
+
+def restated(events: Iterable[CashEvent], exchange: Exchange, home: str) -> tuple[CashEvent, ...]:
+    """Return the events with what is in the other currency of a rate valued by it; exact, nothing is rounded.
+
+    An event whose rate was not known gets its amount. Events in third currencies, and all where ``home`` is not
+    in the rate, stay as they are.
+    """
+    pair = (exchange.base, exchange.quote)
+    rates = Rates((Rate(rate=exchange),), {pair: 0, pair[::-1]: 0})
+    other = next((code for code in pair if home in pair and code != home), None)
+    return tuple(
+        structs.replace(event, amount=rates.convert(event.own, event.currency, home))
+        if event.currency == other and event.own is not None
+        else event
+        for event in events
+    )
