@@ -1,0 +1,1 @@
+"""Other people's files: spreadsheets read into what a parts list can be made of."""
