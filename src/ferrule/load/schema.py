@@ -18,6 +18,7 @@ import msgspec
 from ferrule.diagnostics.finding import Path
 from ferrule.load.kinds import KINDS
 from ferrule.load.misfit import Misfit, path_order
+from ferrule.load.toml_text import value_text
 from ferrule.load.values import VALUES, ValueKind
 from ferrule.model.bad_value import BadValue
 from ferrule.model.records.about import Record
@@ -376,13 +377,13 @@ _HANDLERS: dict[str, Callable[[Any, Path, Any], Iterator[Misfit]]] = {
 
 
 def toml_value(value: Any) -> str:
-    """Return a JSON-like value as TOML text on one line."""
-    if isinstance(value, bool):
-        return str(value).lower()
+    """Return a JSON-like value as TOML text on one line; JSON has days as texts."""
+    return value_text(_with_days(value))
+
+
+def _with_days(value: Any) -> Any:
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {toml_value(item)}" for key, item in value.items()) + " }"
+        return {key: _with_days(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return "[" + ", ".join(toml_value(item) for item in value) + "]"
-    if not isinstance(value, str) or _DAY.match(value):
-        return str(value)
-    return json.dumps(value, ensure_ascii=False)
+        return [_with_days(item) for item in value]
+    return dt.date.fromisoformat(value) if isinstance(value, str) and _DAY.match(value) else value

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from ferrule.model.number import plain
 
-__all__ = ["Exact", "added", "exact", "in_full", "shown", "shown_amount", "times"]
+__all__ = ["Exact", "added", "as_decimal", "exact", "in_full", "shown", "shown_amount", "times"]
 
 #: Digits kept. A 400-layer chain of quantities of ten digits still fits.
 DIGITS = 4096
@@ -44,18 +44,24 @@ def added(one: Exact, other: Exact) -> Exact:
     return Fraction(one) + Fraction(other)
 
 
-def shown(number: Exact) -> str:
-    """Return the number in full: plain decimals, or ``125/3`` where no decimal is exact."""
+def as_decimal(number: Exact) -> Decimal | None:
+    """Return the number as a decimal, or None where no decimal is exact."""
     if isinstance(number, Decimal):
-        return plain(number)
+        return number
     rest = number.denominator
     for prime in (2, 5):
         while rest % prime == 0:
             rest //= prime
     if rest != 1:
-        return str(number)
+        return None
     with exact():
-        return plain(Decimal(number.numerator) / Decimal(number.denominator))
+        return Decimal(number.numerator) / Decimal(number.denominator)
+
+
+def shown(number: Exact) -> str:
+    """Return the number in full: plain decimals, or ``125/3`` where no decimal is exact."""
+    ended = as_decimal(number)
+    return str(number) if ended is None else plain(ended)
 
 
 #: Decimals of an amount that no decimal can hold exactly, in machine forms.
