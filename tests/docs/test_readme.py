@@ -27,6 +27,8 @@ def run_all(blocks: list[list[str]], folder: Path) -> list[list[str]]:
         "LC_ALL": "C.UTF-8",
         "GIT_CONFIG_NOSYSTEM": "1",
     }
+    if "PYTHONPATH" in os.environ:  # another checkout than the installed one
+        environment["PYTHONPATH"] = os.environ["PYTHONPATH"]
     done = subprocess.run(
         ["bash"], input="\n".join(script), cwd=folder, env=environment, capture_output=False,
         stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False,
