@@ -11,11 +11,12 @@ from ferrule.compute.explode import Totals, explode
 from ferrule.compute.structure import Context, Structure, rings, structure_of
 from ferrule.compute.whereused import Above, above
 from ferrule.errors import FerruleError
+from ferrule.load.loaded import Loaded
 from ferrule.model.product import Product
 from ferrule.model.text import nearest
 from ferrule.source.snapshot import Snapshot
 
-__all__ = ["Asked", "exploded", "open_structure", "used_where"]
+__all__ = ["Asked", "exploded", "open_structure", "structured", "used_where"]
 
 
 class Asked(Struct, frozen=True, kw_only=True):
@@ -29,7 +30,11 @@ class Asked(Struct, frozen=True, kw_only=True):
 
 def open_structure(snapshot: Snapshot, context: Context) -> Asked:
     """Return a snapshot's product and structure; raises FerruleError where a ring forbids every answer."""
-    loaded = load_snapshot(snapshot)
+    return structured(load_snapshot(snapshot), snapshot, context)
+
+
+def structured(loaded: Loaded, snapshot: Snapshot, context: Context) -> Asked:
+    """Return a loaded product with its structure; raises FerruleError where a ring forbids every answer."""
     structure = structure_of(loaded.product, context)
     if structure.order is None:
         ring = next(iter(rings(loaded.product)))

@@ -27,6 +27,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "schedule": ("ferrule.cli.schedule", "Show when to order everything, what decides, and what is late."),
     "cash": ("ferrule.cli.cash", "Show the money of a plan week by week, and how low it gets."),
     "levers": ("ferrule.cli.levers", "Show which negotiable terms free how much cash, and at what price."),
+    "reconcile": (
+        "ferrule.cli.reconcile",
+        "Set consigned parts against what is accounted for, and bound the unseen.",
+    ),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

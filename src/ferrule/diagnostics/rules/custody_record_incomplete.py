@@ -47,10 +47,11 @@ from ferrule.diagnostics.rules._wording import none_of
 from ferrule.model.product import Product
 from ferrule.model.records.part import Consigned
 
-__all__ = ["RULE"]
+__all__ = ["RULE", "worth_little"]
 
 
-def _worth_little(product: Product, consigned: Consigned | None) -> bool:
+def worth_little(product: Product, consigned: Consigned | None) -> bool:
+    """Return whether a part is worth less than what the policy ignores."""
     limit = product.policy.consigned_ignored
     value = consigned.value if consigned is not None else None
     return (
@@ -64,7 +65,7 @@ def _worth_little(product: Product, consigned: Consigned | None) -> bool:
 def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield consigned items with what their record lacks."""
     for kind, number, item in sorted(product.items(), key=lambda row: row[1]):
-        if "consigned" not in supplies(product, number) or _worth_little(product, item.consigned):
+        if "consigned" not in supplies(product, number) or worth_little(product, item.consigned):
             continue
         record = item.consigned or Consigned()
         states = {
