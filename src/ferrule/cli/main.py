@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "ferrule.cli.reconcile",
         "Set consigned parts against what is accounted for, and bound the unseen.",
     ),
+    "sample": ("ferrule.cli.sample", "Show how many units of a lot to inspect, and judge what was found."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130
