@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("ferrule.cli.init", "Start a product in a folder."),
     "demo": ("ferrule.cli.demo", "Write the example product as a git repository with three revisions."),
     "import": ("ferrule.cli.importing", "Read a parts list from a spreadsheet and write it as files."),
+    "export": ("ferrule.cli.export", "Write lists, sources or purchases for other programs."),
     "check": ("ferrule.cli.check", "List everything wrong with a product, or what a change adds."),
     "explain": ("ferrule.cli.explain", "Show the page of a rule."),
     "explode": ("ferrule.cli.explode", "Show how many of every part an assembly needs."),

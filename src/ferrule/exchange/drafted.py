@@ -7,7 +7,7 @@ maker stays one; a status is never claimed. What has no field of ours goes into 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from msgspec import Struct, field
 
@@ -16,6 +16,7 @@ from ferrule.exchange.drafted_sources import Firms, draft_source, firms_named, l
 from ferrule.exchange.naming import identity_of, number_for, number_of
 from ferrule.exchange.recognised import Doubt, Line, Place, Recognised
 from ferrule.exchange.words import folded
+from ferrule.model.records.part import PartClass
 from ferrule.model.text import quoted
 
 __all__ = ["AssemblyDraft", "Drafted", "Known", "LineDraft", "PartDraft", "SourceDraft", "draft_records"]
@@ -23,6 +24,7 @@ __all__ = ["AssemblyDraft", "Drafted", "Known", "LineDraft", "PartDraft", "Sourc
 #: Steps between item references, so that a line can be put between two.
 _STEP = 10
 _MOST_ITEM = 1_000_000
+_CLASSES = frozenset(get_args(PartClass))
 
 
 class SourceDraft(Struct, frozen=True, kw_only=True):
@@ -219,6 +221,9 @@ def _class_of(lines: Iterable[Line]) -> str:
     kept = list(lines)
     if any(supply.kind == "drawing" for line in kept for supply in line.supplies):
         return "fabricated"
+    said = {folded(line.category) for line in kept} & _CLASSES
+    if len(said) == 1:
+        return said.pop()
     if any(line.quantity.as_needed for line in kept):
         return "as-required"
     return "electrical" if any(line.designators.names for line in kept) else ""
@@ -248,6 +253,7 @@ def _sources(lines: Iterable[Line], firms: Firms, work: _Work) -> Iterable[Sourc
 
 def _assemblies(found: Recognised, tops: Sequence[tuple[str, str]], work: _Work) -> Iterable[AssemblyDraft]:
     names = dict(tops) | {work.number(line): _name([line]) for line in found.lines if line.assembly}
+    revs = {work.number(line): line.revision for line in found.lines if line.assembly}
     inside: dict[str, dict[int | None, list[Line]]] = {number: {} for number in names}
     for line in found.lines:
         if line is not work.root:
@@ -257,7 +263,8 @@ def _assemblies(found: Recognised, tops: Sequence[tuple[str, str]], work: _Work)
     for number, occurrences in inside.items():
         if occurrences:
             lines = _agreed(number, list(occurrences.values()), work)
-            fields = {"id": number, "name": names[number] or number}
+            said = {"name": names[number] or number, "rev": revs.get(number, "")}
+            fields = {"id": number} | {key: value for key, value in said.items() if value}
             yield AssemblyDraft(number=number, fields=fields, lines=tuple(_lines(lines, work)))
 
 

@@ -221,7 +221,7 @@ class _Calamine:
         try:
             import python_calamine  # noqa: PLC0415  only a workbook needs it
         except ImportError:
-            hint = "pip install python-calamine, or save the sheet as CSV"
+            hint = 'pip install "ferrule[sheets]", or save the sheet as CSV'
             raise SheetRefused(
                 "workbooks are read with python-calamine, which is not installed", hint
             ) from None
