@@ -222,6 +222,7 @@ REFUSED = [
         "--why, --curve and --offers each show something else; pass one of them",
         USAGE,
     ),
+    ((*COST, "--to", "240"), "--to says where --curve ends; pass both", USAGE),
     ((*COST, "--curve", "--to", "0"), "invalid value for '--to': 0 is not in the range x>=1", USAGE),
     (
         (*COST, "--plan", "third-season"),
@@ -279,11 +280,45 @@ def test_what_may_be_asked_why_is_listed() -> None:
     assert second.endswith("; duty; delivery to the door; or a part's number")
 
 
-def test_no_picture_to_write(tmp_path: Path) -> None:
+NO_PICTURE = "has no picture for --svg; pass one of them"
+NO_TABLE_PICTURE = "--table shows one table and no picture for --svg; pass one of them"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ((*COST, "--offers"), f"--offers {NO_PICTURE}"),
+        ((*COST, "--offer", OFFER), f"--offers {NO_PICTURE}"),
+        ((*COST, "--why", "duty"), f"--why {NO_PICTURE}"),
+        ((*COST, "--table", "tools"), NO_TABLE_PICTURE),
+        ((*COST, "--curve", "--table", "curve", "--format", "json"), NO_TABLE_PICTURE),
+        (("cash", "first-season", "--table", "weeks"), NO_TABLE_PICTURE),
+        (("cash", "first-season", "--week", "3"), f"--week {NO_PICTURE}"),
+        (("schedule", "first-season", "--table", "orders", "--format", "csv"), NO_TABLE_PICTURE),
+        (("schedule", "first-season", "--slip", "spring"), f"--slip {NO_PICTURE}"),
+        (("schedule", "first-season", "--week"), f"--week {NO_PICTURE}"),
+        (("schedule", "first-season", "--why", "T-001"), f"--why {NO_PICTURE}"),
+    ],
+    ids=lambda value: str(value)[:60],
+)
+def test_no_picture_to_write_is_said_before_anything_is_read(
+    tmp_path: Path, arguments: tuple[str, ...], message: str
+) -> None:
+    """Not even the folder is looked at: in an empty one the same is said."""
     file = tmp_path / "none.svg"
-    done = ferrule(*COST, "--offers", "--svg", str(file), *TODAY, cwd=EXAMPLE)
-    assert (done.returncode, done.stderr) == (2, "error: this answer has no picture\nhint: leave out --svg\n")
+    done = ferrule(*arguments, "--svg", str(file), *TODAY, cwd=tmp_path)
+    usage = f"`ferrule {arguments[0]} --help` shows what it takes"
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", f"error: {message}\nhint: {usage}\n")
     assert not file.exists()
+
+
+def test_a_picture_that_cannot_be_written_stops_the_answer(tmp_path: Path) -> None:
+    """The parent of the file is a file itself."""
+    folder = small(tmp_path, {"parts/p.toml": source("P", "0.125")})
+    file = folder / "product.toml" / "bars.svg"
+    done = ferrule("cost", "--volumes", "1", "--svg", str(file), *TODAY, cwd=folder)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(f"error: {file} cannot be written: ")
 
 
 @pytest.mark.parametrize(

@@ -27,10 +27,13 @@ def print_document(
     """Write a document to standard output; say on standard error if the product has faults of form.
 
     CSV holds the table asked for, else the first. The picture goes under a text, and to the file ``svg`` if
-    one is named. Raises FerruleError where the document has no such table or no picture.
+    one is named. Raises FerruleError, before anything is printed, where the document has no such table, where
+    it has no picture and where the file cannot be written.
     """
     if table is not None:
         document = only_table(document, table)
+    if svg is not None:
+        _write_svg(document, svg)
     if form == "json":
         click.echo(as_json(document), nl=False)
     elif form == "csv":
@@ -40,8 +43,6 @@ def print_document(
         for line in as_text(document, width()):
             click.echo(line)
         _print_pictures(document)
-    if svg is not None:
-        _write_svg(document, svg)
     if faults:
         words = "1 fault" if faults == 1 else f"{faults} faults"
         click.echo(f"note: {words} in the files; `ferrule check` shows what was left out", err=True)

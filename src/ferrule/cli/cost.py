@@ -10,7 +10,16 @@ import click
 
 from ferrule.cli.answer import print_document
 from ferrule.cli.buying_options import buying_options
-from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
+from ferrule.cli.options import (
+    format_option,
+    one,
+    placed,
+    refuse_svg,
+    source_options,
+    svg_option,
+    table_option,
+    today_option,
+)
 from ferrule.compute.purchase import Strategy
 from ferrule.compute.sourcing import Choice
 
@@ -77,12 +86,7 @@ class Volumes(click.ParamType[tuple[int, ...]]):
     metavar="OFFER",
     help='Compare offers such as "48.20 USD CIP Wexmouth port via halden-sea"; may be repeated.',
 )
-@click.option(
-    "--svg",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE",
-    help="Write the picture to a file too.",
-)
+@svg_option
 @buying_options
 @table_option
 @source_options
@@ -122,6 +126,9 @@ def command(
 
     if sum([asked is not None, curve, offers or bool(written)]) > 1:
         raise click.UsageError("--why, --curve and --offers each show something else; pass one of them")
+    if last is not None and not curve:
+        raise click.UsageError("--to says where --curve ends; pass both")
+    refuse_svg(svg, table, ("--why", asked is not None), ("--offers", offers or bool(written)))
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     costing = use.open_cost(
         opened.read(),

@@ -20,8 +20,10 @@ __all__ = [
     "colored",
     "format_option",
     "on_terminal",
+    "refuse_svg",
     "shown_path",
     "source_options",
+    "svg_option",
     "today_option",
     "width",
 ]
@@ -99,6 +101,30 @@ def table_option(command: F) -> F:
         metavar="NAME",
         help="Show one table only, by its name in --format json; with --format csv, which one.",
     )(command)
+
+
+def svg_option(command: F) -> F:
+    """Add --svg: a file for the picture."""
+    return click.option(
+        "--svg",
+        type=click.Path(path_type=Path, dir_okay=False),
+        metavar="FILE",
+        help="Write the picture to a file too.",
+    )(command)
+
+
+def refuse_svg(svg: Path | None, table: str | None, *others: tuple[str, bool]) -> None:
+    """Raise UsageError where --svg is asked of an answer that has no picture, before anything is computed.
+
+    ``others`` are the options whose answers have none, each with whether it was passed.
+    """
+    if svg is None:
+        return
+    if table is not None:
+        raise click.UsageError("--table shows one table and no picture for --svg; pass one of them")
+    for option, passed in others:
+        if passed:
+            raise click.UsageError(f"{option} has no picture for --svg; pass one of them")
 
 
 def color_option(command: F) -> F:
