@@ -145,6 +145,33 @@ def test_what_stands_beside_goes_by_the_landed_cost(costed: Row) -> None:
     assert near(of(beside, "tools if stopped here", "unit_500") * 500, cash, "1e-3")
 
 
+def test_percentages_are_exact_and_their_unit_stands_apart(costed: Row) -> None:
+    """First time through: every yield below 100 % of the assemblies in a unit, as their files state them.
+
+    In per mille: final assembly 990, seal and sound test 985; front housing 985, back housing 990; main board 985,
+    998, 990; microphone board 980, 990; battery 990, 995.
+    """
+    assert {row["what"]: row["unit"] for row in costed["beside"]} == {
+        "added by yields below 100 %": "EUR each",
+        "starts for the good units": "each",
+        "first time through": "%",
+        "duty that tools and sent parts cause": "EUR each",
+        "left over, paid for": "EUR each",
+        "share of tools": "EUR each",
+        "tools if stopped here": "EUR each",
+        "landed with tools and leftovers": "EUR each",
+        "cash for the run": "EUR",
+        "tools not recovered if stopped": "EUR",
+        "rests on weak prices": "%",
+    }
+    through = Decimal(100)
+    for yielded in (990, 985, 985, 990, 985, 998, 990, 980, 990, 990, 995):
+        through = through * yielded / 1000
+    assert of(costed["beside"], "first time through", "unit_500") == through
+    solder = next(row for row in costed["yields"] if row["step"] == "place and solder")
+    assert (solder["first_pass_percent"], solder["final_percent"]) == ("98.5", "99.5125")
+
+
 def test_what_a_channel_leaves_is_its_own_row_added_up(costed: Row) -> None:
     landed = of(costed["elements"], "= landed", "unit_summer_1440")
     assert [row["channel"] for row in costed["channels"]] == ["web", "larkfield"]

@@ -6,6 +6,7 @@ import itertools
 import json
 from collections.abc import Iterator
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 from ferrule.model.columns import width, wrap
 from ferrule.render.document import as_csv, as_dict, as_json, as_text
 from ferrule.render.terminal import console
-from ferrule.report.document import Cell, Column, Document, Table
+from ferrule.report.document import Cell, Column, Document, Share, Table
 
 COLUMNS = (
     Column("part", "part"),
@@ -162,6 +163,23 @@ def test_json_is_one_document_with_the_version_first() -> None:
     assert made.startswith('{\n  "format_version": 1,\n')
     assert made.endswith("}\n")
     assert json.loads(made) == as_dict(document(*ROWS))
+
+
+def test_percentages_are_rounded_for_people_only() -> None:
+    """97.31997 % in full; a third of a hundred, which no decimal holds, to twelve places; 0 and 100 plainly."""
+    shares = (
+        Share(Decimal("0.9731997")),
+        Share(Fraction(1, 3), 2),
+        Share(Fraction(1)),
+        Share(Decimal(0)),
+        None,
+    )
+    columns = tuple(Column(f"c{number}_percent", f"c{number}", "number") for number in range(5))
+    made = Document(key="k", title="k", tables=(Table(key="t", columns=columns, rows=[shares]),))
+    (row,) = as_dict(made)["t"]
+    assert list(row.values()) == ["97.31997", "33.333333333333", "100", "0", None]
+    assert list(as_csv(made.tables[0]))[1] == "97.31997,33.333333333333,100,0,?"
+    assert text(made).splitlines()[4].split("  ") == ["97.3 %", "33.33 %", "100.0 %", "0.0 %", " ?"]
 
 
 def test_csv_says_what_is_not_known() -> None:

@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from ferrule.model.columns import width, wrap
 from ferrule.model.exact import in_full, shown, shown_amount
 from ferrule.model.text import visible
-from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 
 Row = TypeVar("Row", bound=tuple[Cell, ...])
 
@@ -80,6 +80,8 @@ def _shown(cell: Cell) -> str:
     if isinstance(cell, Amount):
         text = shown_amount(cell.number, cell.places)
         return text.rstrip("0").rstrip(".") if cell.trim and "." in text else text
+    if isinstance(cell, Share):
+        return f"{shown_amount(Fraction(cell.number) * 100, cell.places)} %"
     return shown(cell) if isinstance(cell, Decimal | Fraction) else visible(str(cell))
 
 
@@ -223,6 +225,8 @@ def _plain_value(cell: Cell) -> str | int | None:
     """Return a cell as machines read it: numbers in full, as text."""
     if isinstance(cell, Amount):
         return in_full(cell.number)
+    if isinstance(cell, Share):
+        return in_full(Fraction(cell.number) * 100)
     if isinstance(cell, Decimal | Fraction):
         return shown(cell)
     return visible(cell) if isinstance(cell, str) else cell

@@ -14,7 +14,7 @@ from ferrule.compute.landing import Kind, Landed
 from ferrule.compute.margin import ChannelMargin
 from ferrule.compute.tooling import ToolCost
 from ferrule.model.product import Product
-from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 from ferrule.report.evidence import evidence_of
 from ferrule.report.picture import Bar, Bars, Curve, Line, Segment, Step
 from ferrule.report.wording import CAUTION, counted, money, percent, quantity
@@ -85,7 +85,7 @@ def describe_cost(
     main = costs[-1]
     home = product.head.currency
     margins = margins_of(product, main)
-    tables = [_elements(costs), _beside(costs), _yields(main), _tools(main)]
+    tables = [_elements(costs), _beside(costs, home), _yields(main), _tools(main)]
     if margins:
         tables.append(_channels(product, margins, main))
     return Document(
@@ -148,33 +148,40 @@ def _unless_nothing(amount: Fraction, cost: UnitCost, places: int = 3) -> Cell:
     return None if not amount and cost.is_bound else Amount(amount, places)
 
 
-def _beside(costs: Sequence[UnitCost]) -> Table:
-    def each(words: str, value: Callable[[UnitCost], Cell]) -> tuple[Cell, ...]:
-        return (words, *(value(cost) for cost in costs))
+def _beside(costs: Sequence[UnitCost], home: str) -> Table:
+    a_unit = f"{home} each"
+
+    def each(words: str, unit: str, value: Callable[[UnitCost], Cell]) -> tuple[Cell, ...]:
+        return (words, unit, *(value(cost) for cost in costs))
 
     def landed(cost: UnitCost, value: Callable[[Landed], Fraction]) -> Cell:
         return "" if cost.landed is None else Amount(value(cost.landed) / cost.landed.units, 3)
 
     rows = [
-        each("added by yields below 100 %", lambda cost: Amount(cost.yield_cost, 3)),
-        each("starts for the good units", lambda cost: Amount(_starts(cost), 0)),
-        each("first time through", lambda cost: percent(_first_time(cost))),
+        each("added by yields below 100 %", a_unit, lambda cost: Amount(cost.yield_cost, 3)),
+        each("starts for the good units", "each", lambda cost: Amount(_starts(cost), 0)),
+        each("first time through", "%", lambda cost: Share(_first_time(cost))),
         each(
             "duty that tools and sent parts cause",
+            a_unit,
             lambda cost: landed(cost, lambda home: home.duty_on_assists),
         ),
-        each("left over, paid for", lambda cost: _unless_nothing(cost.left_value, cost)),
-        each("share of tools", lambda cost: _tool_sum(cost, lambda tool: tool.each, 3)),
-        each("tools if stopped here", lambda cost: _tool_sum(cost, lambda tool: tool.true_each, 3)),
-        each(f"{_whole_name(costs)} with tools and leftovers", _with_all),
-        each("cash for the run", lambda cost: _unless_nothing(cost.cash, cost, 2)),
-        each("tools not recovered if stopped", lambda cost: _tool_sum(cost, lambda tool: tool.open, 2)),
-        each("rests on weak prices", lambda cost: percent(weakness(cost).share) if cost.total else None),
+        each("left over, paid for", a_unit, lambda cost: _unless_nothing(cost.left_value, cost)),
+        each("share of tools", a_unit, lambda cost: _tool_sum(cost, lambda tool: tool.each, 3)),
+        each("tools if stopped here", a_unit, lambda cost: _tool_sum(cost, lambda tool: tool.true_each, 3)),
+        each(f"{_whole_name(costs)} with tools and leftovers", a_unit, _with_all),
+        each("cash for the run", home, lambda cost: _unless_nothing(cost.cash, cost, 2)),
+        each("tools not recovered if stopped", home, lambda cost: _tool_sum(cost, lambda tool: tool.open, 2)),
+        each("rests on weak prices", "%", lambda cost: Share(weakness(cost).share) if cost.total else None),
     ]
     return Table(
         key="beside",
         title="Beside it, in none of the sums above",
-        columns=(Column("what", "what"), *(_column(cost) for cost in costs)),
+        columns=(
+            Column("what", "what"),
+            Column("unit", "unit", in_text=False),
+            *(_column(cost) for cost in costs),
+        ),
         rows=rows,
     )
 
@@ -213,9 +220,7 @@ def _yields(cost: UnitCost) -> Table:
         name = _step_name(cost, assembly, index)
         saved = worth.get((assembly, name))
         if saved is not None:
-            rows.append(
-                (assembly, name, percent(flow.first_pass, 2), percent(flow.final, 2), Amount(saved, 3))
-            )
+            rows.append((assembly, name, Share(flow.first_pass, 2), Share(flow.final, 2), Amount(saved, 3)))
     rows.sort(key=lambda row: -(row[4].number if isinstance(row[4], Amount) else _ZERO))
     return Table(
         key="yields",
@@ -223,8 +228,8 @@ def _yields(cost: UnitCost) -> Table:
         columns=(
             Column("assembly", "assembly"),
             Column("step", "step"),
-            Column("first_pass", "first pass", "number"),
-            Column("final", "final", "number"),
+            Column("first_pass_percent", "first pass", "number"),
+            Column("final_percent", "final", "number"),
             Column("saved", "saved a unit", "number"),
         ),
         rows=rows,
