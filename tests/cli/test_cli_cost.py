@@ -231,6 +231,32 @@ def test_the_file_is_the_picture_and_no_hashing_matters(document: Document, tmp_
     assert root.tag == "{http://www.w3.org/2000/svg}svg"
 
 
+def test_csv_for_a_spreadsheet(tmp_path: Path) -> None:
+    """A part's name that is a formula, and the sums, whose names begin with an equals sign."""
+    name = '=HYPERLINK("https://example.invalid","price")'
+    folder = small(
+        tmp_path,
+        {
+            "parts/p.toml": source("P", "0.125"),
+            "tools/t.toml": TOOL.replace('"Jig"', f"'{name}'") + 'amount = "1 EUR"\n',
+        },
+    )
+    asked = ("cost", "--volumes", "1", *TODAY, "--table")
+    plain = ferrule(*asked, "tools", "--format", "csv", cwd=folder).stdout
+    assert next(csv.DictReader(io.StringIO(plain)))["name"] == name
+    for more in ((), ("--format", "csv")):
+        guarded = ferrule(*asked, "tools", "--for-spreadsheet", *more, cwd=folder).stdout
+        assert guarded[0] == "\ufeff"
+        row = next(csv.DictReader(io.StringIO(guarded[1:])))
+        assert (row["name"], row["cash"]) == (f"'{name}", "1")
+    sums = ferrule(*asked, "elements", "--for-spreadsheet", cwd=folder).stdout
+    assert [row["element"] for row in csv.DictReader(io.StringIO(sums[1:]))] == [
+        "'= factory price",
+        "consigned parts",
+        "'= cost",
+    ]
+
+
 # refusals
 
 USAGE = "`ferrule cost --help` shows what it takes"
@@ -248,6 +274,14 @@ REFUSED = [
         (*COST, "--curve", "--offers"),
         "--why, --curve and --offers each show something else; pass one of them",
         USAGE,
+    ),
+    *(
+        (
+            (*COST, "--for-spreadsheet", "--format", form),
+            f"--for-spreadsheet writes CSV, not {form}; pass one of them",
+            USAGE,
+        )
+        for form in ("json", "text")
     ),
     ((*COST, "--to", "240"), "--to says where --curve ends; pass both", USAGE),
     ((*COST, "--curve", "--to", "0"), "invalid value for '--to': 0 is not in the range x>=1", USAGE),

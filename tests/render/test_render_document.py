@@ -4,6 +4,7 @@ import csv
 import io
 import itertools
 import json
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
@@ -13,9 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ferrule.model.columns import width, wrap
+from ferrule.model.text import visible
 from ferrule.render.document import as_csv, as_dict, as_json, as_text
 from ferrule.render.terminal import console
-from ferrule.report.document import Cell, Column, Document, Share, Table
+from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 
 COLUMNS = (
     Column("part", "part"),
@@ -189,6 +191,34 @@ def test_csv_says_what_is_not_known() -> None:
         "C-9,?,,?,each",
         'G-1,"adhesive, two parts, for the housing and the lid",,1000.50,g',
     ]
+
+
+FORMULAS = ("=HYPERLINK(0)", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "'=1", "''-1")
+INERT = ("R-1", "'R-1", "1-2", "", "?", " =1")
+
+
+def test_csv_for_a_spreadsheet_guards_text_and_no_number() -> None:
+    numbers = (Decimal("-1.5"), Amount(Fraction(-5, 2)), -3, Share(Fraction(-1, 4)), None)
+    columns = tuple(Column(f"c{number}", "", "text") for number in range(8))
+    padded = (*INERT, "", "")
+    made = Table(key="t", columns=columns, rows=[FORMULAS, padded, (*numbers, "", "", "")])
+    header, formulas, inert, figures = csv.reader(as_csv(made, guarded=True), strict=True)
+    assert header == [column.key for column in columns]
+    assert formulas == ["'=HYPERLINK(0)", "'+1", "'-1", "'@SUM(A1)", "' x", "'\\u000dx", "''=1", "'''-1"]
+    assert inert == list(padded)
+    assert figures == ["-1.5", "-2.5", "-3", "-25", "?", "", "", ""]
+    _, plain, *_ = csv.reader(as_csv(made), strict=True)
+    assert plain == [visible(cell) for cell in FORMULAS]
+
+
+@pytest.mark.property
+@given(st.text(st.sampled_from("'=+-@a1 "), min_size=1))
+def test_one_apostrophe_taken_away_leads_back(words: str) -> None:
+    made = Table(key="t", columns=COLUMNS[:1], rows=[(words,)])
+    _, (guarded,) = csv.reader(as_csv(made, guarded=True), strict=True)
+    assert guarded[:1] not in {"=", "+", "-", "@"}
+    back = guarded[1:] if re.match(r"'+[=+\-@]", guarded) else guarded
+    assert back == words
 
 
 @pytest.mark.property

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import os
 import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import click
 
@@ -84,14 +85,36 @@ def today_option(command: F) -> F:
 
 
 def format_option(*formats: str) -> Callable[[F], F]:
-    """Add --format with these choices; the first is the default."""
-    return click.option(
+    """Add --format with these choices, the first the default; and --for-spreadsheet where one of them is csv.
+
+    The command gets the form "spreadsheet" for the two together.
+    """
+    chosen = click.option(
         "--format",
         "form",
         type=click.Choice(formats),
         default=None,
         help=f"Form of the answer [default: {formats[0]}].",
     )
+    guarded = click.option(
+        "--for-spreadsheet",
+        is_flag=True,
+        help="CSV for a spreadsheet program: text it would run as a formula gets an apostrophe before it.",
+    )
+
+    def add(command: F) -> F:
+        if "csv" not in formats:
+            return chosen(command)
+
+        @functools.wraps(command)
+        def asked(*args: Any, form: str | None, for_spreadsheet: bool, **kwargs: Any) -> Any:
+            if for_spreadsheet and form not in {None, "csv"}:
+                raise click.UsageError(f"--for-spreadsheet writes CSV, not {form}; pass one of them")
+            return command(*args, form="spreadsheet" if for_spreadsheet else form, **kwargs)
+
+        return chosen(guarded(cast("F", asked)))
+
+    return add
 
 
 def table_option(command: F) -> F:
