@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from builders import TODAY
 from cost_builders import FIRMS, assembly, line, part, step, whole
@@ -183,6 +184,34 @@ def test_losses_are_marked_up_with_their_material() -> None:
     made = whole(P, line(1, "P", more='attrition = "10 %"\n'), works=works)
     assert amounts(made)["losses in placing", "P"] == F("0.5")
     assert markups(made) == {"TOP, m": F("0.55")}
+
+
+def test_the_run_says_who_builds_the_sku_and_an_assembly_who_builds_it() -> None:
+    """The run goes to "other": its 20 % and its fee hold for TOP, those of "works" (50 %, 90) for SUB, which names it.
+
+    TOP: 10 of work, 2 of mark-up; SUB: 4 of work, 2 of mark-up. One consigned line each, 30 and 90 over 10 units.
+    """
+    asked = '[firm.other]\nname = "Other"\n[firm.other.factory]\nhandling = "30 EUR"\n'
+    asked += 'markup = [{ name = "m", rate = "20 %", base = ["labour"] }]\n'
+    made = whole(
+        C,
+        line(1, "C", more=CONSIGNED) + line(2, "SUB"),
+        step("a", "10"),
+        works='handling = "90 EUR"\nmarkup = [{ name = "m", rate = "50 %", base = ["labour"] }]\n',
+        firms=FIRMS + asked,
+        assemblies_sub=assembly("SUB", line(1, "C", more=CONSIGNED), step("b", "4")),
+    )
+    run = replace(run_of(10), factory="other")
+    prices = prices_of(bought(made, 10).rows, made.conventions)
+    found = factory_costs(made, rates_of(made), demand_of(made, run), prices, us(made))
+    assert {
+        (each.element, each.name): each.amount for each in found if each.element[:6] in {"mark-u", "handli"}
+    } == {
+        ("mark-up", "TOP, m"): 2,
+        ("mark-up", "SUB, m"): 2,
+        ("handling of consigned parts", "other"): 3,
+        ("handling of consigned parts", "works"): 9,
+    }
 
 
 def test_handling_is_asked_once_a_run_for_each_consigned_line() -> None:

@@ -15,7 +15,7 @@ from msgspec import Struct
 from ferrule.compute.buy import Bought, BuyRow, OrderLine
 from ferrule.compute.calendars import LegTime, calendar_of, walk_forward
 from ferrule.compute.cost import UnitCost, duty_at
-from ferrule.compute.demand import us
+from ferrule.compute.demand import maker_of, us
 from ferrule.compute.factory import CONSIGNED
 from ferrule.compute.leads import lane_legs, rough_days, source_legs
 from ferrule.compute.outlays import occurrences
@@ -284,8 +284,7 @@ class _Maker:
             cost = self.facts.costs.get(build.name)
             if cost is None:
                 continue
-            assembly = self.product.assemblies.get(build.sku)
-            factory = build.factory or (assembly.factory if assembly is not None else None)
+            factory = maker_of(build, self.product.assemblies.get(build.sku))
             currency = self._currency(factory)
             unpriced = any(each.amount is None for each in cost.contributions if each.element != CONSIGNED)
             yield Bill(

@@ -12,7 +12,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from ferrule.compute.buy import BuyRow
-from ferrule.compute.demand import Demand, Made, Use
+from ferrule.compute.demand import Demand, Made, Use, maker_of
 from ferrule.compute.gross import Pack, gross_of
 from ferrule.compute.quotes import standing
 from ferrule.compute.rates import Rates
@@ -338,7 +338,7 @@ class _Roller:
             return
         for index, markup in enumerate(assembly.markup):
             yield ("assembly", made.assembly, "markup", index), markup
-        name = assembly.factory or self.demand.run.factory or ""
+        name = maker_of(self.demand.run, assembly) or ""
         firm = self.product.firms.get(name)
         if assembly.markup or firm is None or firm.factory is None:
             return
@@ -350,7 +350,7 @@ class _Roller:
         lines: dict[str, set[tuple[str, int]]] = {}
         for use in self.demand.uses:
             assembly = self.product.assemblies.get(use.assembly)
-            name = (assembly.factory if assembly is not None else None) or self.demand.run.factory
+            name = maker_of(self.demand.run, assembly)
             if use.supply == "consigned" and name and name != self.own:
                 lines.setdefault(name, set()).add((use.parent, use.index))
         for name, found in sorted(lines.items()):
