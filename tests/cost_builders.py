@@ -44,6 +44,7 @@ destination = "EU"
 incoterm = ["FCA Port"]
 currency = "EUR"
 per_m3 = 100
+quoted = 2026-11-20
 insurance = { rate = "0.4 %", of = "110 %" }
 charge = [{ name = "entry", amount = 0, per = "entry", covers = "import" }]
 [[duty]]

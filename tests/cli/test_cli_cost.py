@@ -185,12 +185,27 @@ def test_what_a_channel_leaves_is_its_own_row_added_up(costed: Row) -> None:
 
 
 def test_why_adds_up_to_the_element(costed: Row) -> None:
-    (duty,) = json.loads(answer(0, *FIVE_HUNDRED, "--why", "duty", "--format", "json"))["contributions"]
+    answered = json.loads(answer(0, *FIVE_HUNDRED, "--why", "duty", "--format", "json"))
+    (duty,) = answered["contributions"]
     assert Decimal(duty["amount"]) == of(costed["elements"], "duty", "unit_500")
     # 2 % of a value for 500 units, in the working as it stands
-    value = Decimal(re.fullmatch(r"2 % of ([0-9,.]+)", duty["working"])[1].replace(",", ""))  # type: ignore[index]
+    working = re.fullmatch(r"2 % of ([0-9,.]+) EUR of customs value, over 500 units", duty["working"])
+    assert working is not None
+    value = Decimal(working[1].replace(",", ""))
     assert near(value * 2 / 100 / 500, Decimal(duty["amount"]), "1e-5")
     assert re.fullmatch(r"firms/duty\.toml:[0-9]+", duty["place"])
+    # What the value is made of adds up to it, and what tools and sent parts cause to the row beside the cost.
+    made_of = re.fullmatch(r"customs value of 500 units: (.+) = ([0-9,.]+) EUR", answered["notes"][1])
+    assert made_of is not None
+    parts = [Decimal(each.rsplit(" ", 1)[1].replace(",", "")) for each in made_of[1].split(" + ")]
+    assert abs(sum(parts) - value) <= Decimal("0.03")
+    assert Decimal(made_of[2].replace(",", "")) == value
+    caused = [Decimal(note.rsplit(": ", 1)[1].split()[0]) for note in answered["notes"][2:4]]
+    assert near(
+        sum(caused, Decimal(0)),
+        of(costed["beside"], "duty that tools and sent parts cause", "unit_500"),
+        "1e-4",
+    )
 
 
 def test_offers_mark_the_least_and_keep_the_unknown_open() -> None:

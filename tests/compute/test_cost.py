@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable
 from fractions import Fraction
@@ -13,10 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builders import TODAY
-from cost_builders import ask, assembly, cost, line, part, step, tool, whole
+from cost_builders import SEA, ask, assembly, cost, line, part, step, tool, whole
 from ferrule.compute.buy import Ask, buy
-from ferrule.compute.cost import CostAsk, Offer, StepWorth, UnitCost, landed_offers, unit_cost, weakness
+from ferrule.compute.cost import CostAsk, Offer, StepWorth, UnitCost, landed_offers, unit_cost
 from ferrule.compute.runs import runs_of
+from ferrule.compute.weakness import weakness
 from ferrule.load.build import load_product
 from ferrule.model.incoterms import parse_incoterm
 from ferrule.model.money import parse_price
@@ -226,6 +228,34 @@ def test_how_much_rests_on_weak_prices() -> None:
     weak = weakness(cost(whole(parts, "".join(line(item, name) for item, name in enumerate("ABGN", 1)))))
     assert weak.shares == {"expired": F(3, 8), "verbal": F(1, 8)}
     assert (weak.share, weak.missing) == (F(1, 2), ("N",))
+
+
+@pytest.mark.parametrize(
+    ("dates", "shares"),
+    [
+        ("quoted = 2026-10-15\nvalid_until = 2026-11-25\n", {}),  # its last day is the day of the run
+        ("quoted = 2026-10-15\nvalid_until = 2026-11-24\n", {"expired": F(26, 100)}),
+        ("quoted = 2026-01-15\n", {"old": F(26, 100)}),
+        ("", {"undated": F(26, 100)}),
+    ],
+)
+def test_a_lanes_quote_ages_as_any_other(dates: str, shares: dict[str, Fraction]) -> None:
+    """Goods 18.50, freight 1.00, haul 5.50 and no insurance; duty 0.00: of 25.00 the lane asks 6.50."""
+    haul = '{ name = "haul", amount = 5.5, per = "unit", covers = "origin haul" }'
+    lane = SEA.replace("quoted = 2026-11-20\n", dates).replace("charge = [", f"charge = [{haul}, ")
+    lane = lane.replace('insurance = { rate = "0.4 %", of = "110 %" }\n', "").replace('"5 %"', '"0 %"')
+    found = cost(
+        whole("", "", step("a", "18.5"), lane=lane), 100, lane="sea", term=parse_incoterm("EXW Works")
+    )
+    assert found.total == 25
+    assert weakness(found).shares == shares
+
+
+def test_a_charge_that_cannot_be_converted_makes_a_bound() -> None:
+    """5.00 of goods; 40 francs an order and no rate from francs: at least 5.00."""
+    charge = 'charge = [{ name = "set-up", amount = "40 CHF", per = "order" }]\n'
+    found = cost(whole(part("P", (1, "5"), source=charge), line(1, "P")))
+    assert (found.total, found.is_bound, found.unknown) == (F(5), True, ("charge set-up in EUR of P",))
 
 
 def test_a_price_weak_twice_counts_once() -> None:
@@ -454,6 +484,49 @@ def at(home: tuple[str | int, ...], product: Product) -> object:
     for each in path:
         found = found[each] if isinstance(each, int) else getattr(found, each)
     return found
+
+
+UNITS = "EUR|USD|%|each|m|ml|g|m3|kg|min|units?|lines?|pallets?|cartons?|containers?|built"
+BARE = re.compile(rf"(?<![\w.,-])[0-9][0-9,]*(?:\.[0-9]+)?(?! (?:{UNITS})\b| %)(?![\w.,])")
+
+
+@pytest.mark.parametrize(
+    ("words", "bare"),
+    [
+        ("1.034 x 5.18 EUR each", ["1.034"]),
+        ("2 % of 80,975.95", ["80,975.95"]),
+        ("2 lines x 25 USD each, over 500 units", []),
+        ("6 % of 5.91 EUR (turnkey material)", []),
+    ],
+)
+def test_a_figure_without_a_unit_is_seen(words: str, bare: list[str]) -> None:
+    assert BARE.findall(words) == bare
+
+
+def test_every_figure_of_a_working_has_its_unit(single: UnitCost) -> None:
+    assert single.contributions
+    assert {
+        each.words: BARE.findall(each.words) for each in single.contributions if BARE.findall(each.words)
+    } == {}
+    assert all(each.words for each in single.contributions)
+
+
+def test_a_working_of_two_factors_comes_to_its_amount(single: UnitCost) -> None:
+    """Materials, losses and charges: quantity times price, each to six places, is the amount to those places."""
+    factors = re.compile(
+        r"([0-9.]+) \w+(?: lost)? x ([0-9.]+) EUR (?:each|per \w+)(?:, charges of the order)?"
+    )
+    checked = 0
+    for each in single.contributions:
+        found = factors.fullmatch(each.words)
+        if found is None or each.amount is None:
+            continue
+        quantity, price = F(found[1]), F(found[2])
+        # Each factor is off by half of its last place at most.
+        assert abs(quantity * price - each.amount) <= (quantity + price + 1) * F(1, 2_000_000), each
+        checked += 1
+    parts = [each for each in single.contributions if each.home[0] == "part"]
+    assert checked >= len(parts) > 60
 
 
 def test_every_amount_leads_to_the_record_it_comes_from(single: UnitCost, example: Product) -> None:

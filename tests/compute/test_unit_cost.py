@@ -11,13 +11,14 @@ from hypothesis import strategies as st
 
 from builders import TODAY, product
 from ferrule.compute.buy import Ask, buy
-from ferrule.compute.cost import CostAsk, Offer, UnitCost, landed_offers, unit_cost, weakness
+from ferrule.compute.cost import CostAsk, Offer, UnitCost, landed_offers, unit_cost
 from ferrule.compute.curve import cost_curve
 from ferrule.compute.economics import breakeven, margins_of
 from ferrule.compute.outlays import fixed_outlays, last_day, occurrences
 from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import runs_of
 from ferrule.compute.tooling import tool_costs
+from ferrule.compute.weakness import weakness
 from ferrule.model.incoterms import parse_incoterm
 from ferrule.model.product import Product
 
@@ -291,7 +292,7 @@ def test_the_curve_names_its_steps() -> None:
     assert (units[40], units[50], units[60], units[100]) == (F(1), F(1), F("0.5"), F("0.5"))
     stepped = next(point for point in points if point.causes)
     assert stepped.qty == 60
-    assert stepped.causes[0].words == "P at 100: 1 to 0.5 each"
+    assert stepped.causes[0].words == "P at 100: 1 to 0.5 EUR each"
 
 
 def test_cost_does_not_depend_on_the_rounding_of_starts() -> None:

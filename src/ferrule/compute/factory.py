@@ -14,15 +14,15 @@ from msgspec import Struct
 from ferrule.compute.buy import BuyRow
 from ferrule.compute.demand import Demand, Made, Use, maker_of
 from ferrule.compute.gross import Pack, gross_of
-from ferrule.compute.quotes import standing
+from ferrule.compute.quotes import age, oldest_quote
 from ferrule.compute.rates import Rates
+from ferrule.compute.workings import figure_of, measured, per_unit, units_of
 from ferrule.compute.yields import StepFlow
-from ferrule.model.exact import shown_amount
 from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.assembly import Assembly, FactoryPrice, Step
 from ferrule.model.records.common import Markup, Tier
-from ferrule.model.records.part import Part, Source
+from ferrule.model.records.part import Part
 from ferrule.model.records.product import Conventions
 
 __all__ = ["CONSIGNED", "Contribution", "Priced", "element_of", "factory_costs", "prices_of", "rounded_up"]
@@ -61,7 +61,8 @@ class Contribution(Struct, frozen=True, kw_only=True):
 
     ``element`` is the cost element it belongs to, ``words`` its working, ``home`` the record it comes from
     (kind, number, path), ``weak`` why it may be wrong, ``bases`` the mark-up bases it counts in and
-    ``assembly`` the one in which it arises.
+    ``assembly`` the one in which it arises. ``tier`` names the price where it goes by the quantity built,
+    ``count`` how many pallets or containers are paid for (what, how many).
     """
 
     element: str
@@ -72,6 +73,8 @@ class Contribution(Struct, frozen=True, kw_only=True):
     weak: tuple[str, ...] = ()
     bases: frozenset[str] = frozenset()
     assembly: str = ""
+    tier: str = ""
+    count: tuple[str, int] | None = None
 
 
 def prices_of(rows: Iterable[BuyRow], conventions: Conventions) -> dict[tuple[str, str | None], Priced]:
@@ -178,6 +181,8 @@ class _Roller:
         ours = buyer == self.own
         kind = "part" if part in self.product.parts else "assembly"
         home: tuple[str | int, ...] = (kind, part, *priced.path)
+        item = self.product.item(part)
+        unit = item.unit if item is not None else "each"
 
         def share(element: str, amount: Fraction | None, words: str) -> Contribution:
             return Contribution(
@@ -194,15 +199,17 @@ class _Roller:
         if priced.each is None:
             yield share(element_of(self.product, part), None, "no price is known")
             return
-        yield share(
-            element_of(self.product, part), each * priced.each, f"{_plain(each)} x {_plain(priced.each)}"
-        )
+        price = per_unit(priced.each, self.home, unit)
+        words = f"{measured(each, unit)} x {price}"
+        yield share(element_of(self.product, part), each * priced.each, words)
         lost = each * (priced.ratio - 1 + priced.setup)
         if lost:
-            words = f"{_plain(lost)} lost x {_plain(priced.each)}"
-            yield share("losses in placing", lost * priced.each, words)
+            yield share("losses in placing", lost * priced.each, f"{measured(lost, unit)} lost x {price}")
         if priced.charge:
-            yield share("order charges", each * priced.charge, "charges of the order, spread over the run")
+            words = (
+                f"{measured(each, unit)} x {per_unit(priced.charge, self.home, unit)}, charges of the order"
+            )
+            yield share("order charges", each * priced.charge, words)
 
     def steps(self) -> Iterator[Contribution]:
         """Yield the cost of every step that no quoted price covers."""
@@ -218,42 +225,55 @@ class _Roller:
         return assembly.price is not None and bool(assembly.price.tier)
 
     def _step(self, made: Made, assembly: Assembly, index: int, step: Step, flow: StepFlow) -> Contribution:
-        each, words = self._step_price(assembly, step, made.good)
+        each, words, tier = self._step_price(assembly, step, made.good)
         amount = self._step_amount(assembly, step, flow, each)
         units = made.good / self.good
-        entering = flow.leaving if step.per == "good" else flow.entering
-        rework = f", {_plain(flow.reworked * units)} reworked" if flow.reworked else ""
+        paid = flow.leaving if step.per == "good" else flow.entering
+        count = f"{units_of(paid * units)} {'passing' if step.per == 'good' else 'entering'}"
+        rework = self._rework_words(assembly, step, words)
+        reworked = f" + {units_of(flow.reworked * units)} reworked x ({rework})" if flow.reworked else ""
         return Contribution(
             element=_STEP_ELEMENT[step.kind],
             name=f"{made.assembly}, {step.name}",
             amount=None if amount is None else amount * units,
-            words=f"{_plain(entering * units)} units x {words}{rework}",
+            words=f"{count}, {words}" if words.startswith("no price") else f"{count} x {words}{reworked}",
             home=("assembly", made.assembly, "steps", index),
             weak=() if amount is not None else ("missing",),
             bases=frozenset({_STEP_BASE[step.kind], "all"}),
             assembly=made.assembly,
+            tier=tier,
         )
 
-    def _step_price(self, assembly: Assembly, step: Step, good: Fraction) -> tuple[Fraction | None, str]:
-        """Return what the step asks for one unit, with words for it: a price, a tier, or minutes at a rate."""
+    def _step_price(self, assembly: Assembly, step: Step, good: Fraction) -> tuple[Fraction | None, str, str]:
+        """Return what the step asks for one unit, words for it, and its tier if it has: cost, tier, or minutes."""
         if step.cost is not None:
-            return self._money(
-                step.cost, assembly.currency
-            ), f"{step.cost.within(assembly.currency or self.home)}"
+            return self._money(step.cost, assembly.currency), self._written(step.cost, assembly), ""
         if step.tier:
             tier = _tier(step.tier, good)
             if tier is None:
-                return None, f"no price for {_plain(good)}, tiers start at {step.tier[0].from_}"
-            own = tier.each.within(assembly.currency or self.home)
-            return self._money(tier.each, assembly.currency), f"{own} from {tier.from_} built"
+                lowest = f"tiers start at {figure_of(step.tier[0].from_)} built"
+                return None, f"no price for {figure_of(good)} built, {lowest}", ""
+            words = f"{self._written(tier.each, assembly)} from {figure_of(tier.from_)} built"
+            return self._money(tier.each, assembly.currency), words, words
         if step.minutes is not None and step.hour_rate is not None:
             rate = self._money(step.hour_rate, assembly.currency)
             each = None if rate is None else Fraction(step.minutes) * rate / 60
-            return (
-                each,
-                f"{step.minutes} min at {step.hour_rate.within(assembly.currency or self.home)} an hour",
-            )
-        return None, "no price is known"
+            hour = step.hour_rate.within(assembly.currency or self.home)
+            return each, f"{figure_of(step.minutes)} min each at {hour} an hour", ""
+        return None, "no price is known", ""
+
+    def _written(self, money: Money, assembly: Assembly) -> str:
+        return f"{money.within(assembly.currency or self.home)} each"
+
+    def _rework_words(self, assembly: Assembly, step: Step, price: str) -> str:
+        """Return what a reworked unit pays, in words: the rework, and the retest or the step again."""
+        rework = step.rework
+        if rework is None:
+            return ""
+        cost = "no cost stated" if rework.cost is None else self._written(rework.cost, assembly)
+        if rework.retest_cost is not None:
+            return f"rework {cost} + retest {self._written(rework.retest_cost, assembly)}"
+        return f"rework {cost}" if step.per == "good" else f"rework {cost} + the step again {price}"
 
     def _step_amount(
         self, assembly: Assembly, step: Step, flow: StepFlow, each: Fraction | None
@@ -287,26 +307,26 @@ class _Roller:
             tier = _tier(price.tier, made.good)
             own = price.currency or assembly.currency
             each = self._money(tier.each, own) if tier is not None else None
-            words = (
-                f"no price for {_plain(made.good)} built"
+            asked = (
+                ""
                 if tier is None
-                else f"{tier.each.within(own or self.home)} from {tier.from_} built"
+                else f"{tier.each.within(own or self.home)} each from {figure_of(tier.from_)} built"
             )
+            nothing = f"no price for {figure_of(made.good)} built"
             yield Contribution(
                 element="quoted factory price",
                 name=made.assembly,
                 amount=None if each is None else each * made.good / self.good,
-                words=words,
+                words=f"{units_of(made.good / self.good)} x {asked}" if asked else nothing,
                 home=("assembly", made.assembly, "price"),
                 weak=self._doubts(price) if each is not None else ("missing",),
                 assembly=made.assembly,
+                tier=asked,
             )
 
     def _doubts(self, price: FactoryPrice) -> tuple[str, ...]:
         """Return why a quoted price is weak on the day of the run, by the same rule as a seller's."""
-        as_source = Source(status="approved", quoted=price.quoted, valid_until=price.valid_until)
-        oldest = self.product.policy.quote_max_age.in_days
-        doubts = standing(as_source, self.demand.run.day, None if oldest is None else int(oldest))
+        doubts = age(price.quoted, price.valid_until, self.demand.run.day, oldest_quote(self.product))
         return tuple(doubt.kind for doubt in doubts)
 
     def markups(self, costs: Sequence[Contribution]) -> Iterator[Contribution]:
@@ -325,7 +345,7 @@ class _Roller:
                     element="mark-up",
                     name=f"{made.assembly}, {markup.name}",
                     amount=total * Fraction(markup.rate.fraction),
-                    words=f"{markup.rate} of {_plain(total)} ({', '.join(markup.base)})",
+                    words=f"{markup.rate} of {measured(total, self.home)} ({', '.join(markup.base)})",
                     home=home,
                     weak=("missing",) if any(cost.amount is None for cost in base) else (),
                     assembly=made.assembly,
@@ -359,11 +379,12 @@ class _Roller:
             if firm is None or fee is None:
                 continue
             each = self._money(fee, firm.currency)
+            lines_words = "1 line" if len(found) == 1 else f"{len(found)} lines"
             yield Contribution(
                 element="handling of consigned parts",
                 name=name,
                 amount=None if each is None else each * len(found) / self.good,
-                words=f"{len(found)} lines x {fee.within(firm.currency or self.home)} in the run",
+                words=f"{lines_words} x {fee.within(firm.currency or self.home)} each, over {units_of(self.good)}",
                 home=("firm", name, "factory", "handling"),
                 weak=() if each is not None else ("missing",),
             )
@@ -373,8 +394,3 @@ def _tier(tiers: Sequence[Tier], built: Fraction) -> Tier | None:
     """Return the tier that holds for a quantity built; None below the first."""
     fitting = [tier for tier in tiers if tier.from_ <= built]
     return max(fitting, key=lambda tier: tier.from_, default=None)
-
-
-def _plain(number: Fraction) -> str:
-    """Return a number of a working, to six places without zeros at the end."""
-    return shown_amount(number, 6).rstrip("0").rstrip(".")

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 
-from ferrule.compute.cost import LANDING_ORDER, Offered, UnitCost, duty_at, weakness
+from ferrule.compute.cost import LANDING_ORDER, Offered, UnitCost, duty_at
 from ferrule.compute.curve import Point
 from ferrule.compute.economics import Breakeven, margins_of
 from ferrule.compute.factory import CONSIGNED, Contribution
 from ferrule.compute.landing import Kind, Landed
 from ferrule.compute.margin import ChannelMargin
+from ferrule.compute.rates import rates_of
 from ferrule.compute.tooling import ToolCost
+from ferrule.compute.weakness import weakness
 from ferrule.model.product import Product
 from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 from ferrule.report.evidence import evidence_of
@@ -22,6 +25,7 @@ from ferrule.report.wording import CAUTION, counted, money, percent, quantity
 __all__ = ["describe_cost", "describe_curve", "describe_offers", "describe_why", "elements_of"]
 
 _ZERO = Fraction(0)
+_CURRENCY = re.compile(r"\b[A-Z]{3}\b")
 #: Which elements of a landed cost come together in the columns of an offer.
 _OFFER_GROUPS: tuple[tuple[Kind, ...], ...] = (
     ("origin haul", "export", "loading", "carriage", "arrival", "delivery"),
@@ -456,8 +460,34 @@ def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where
                 rows=rows,
             ),
         ),
-        notes=(f"{counted(len(kept), 'amount')}, {_known(kept, home, 4) or 'none known'} in one unit",),
+        notes=(
+            f"{counted(len(kept), 'amount')}, {_known(kept, home, 4) or 'none known'} in one unit",
+            *_value_notes(cost, kept, home),
+            *_rate_notes(product, kept),
+        ),
     )
+
+
+def _value_notes(cost: UnitCost, kept: Sequence[Contribution], home: str) -> Iterator[str]:
+    """Yield what the customs value is made of, and the duty that help to the factory causes, where duty is asked."""
+    way = cost.landed
+    if way is None or not any(each.element == "duty" for each in kept):
+        return
+    parts = " + ".join(f"{each.name} {money(each.amount)}" for each in way.value if each.amount is not None)
+    yield f"customs value of {counted(way.units, 'unit')}: {parts} = {money(way.customs_value)} {home}"
+    for each in (way.duty_on_tools, way.duty_on_consigned):
+        if each.per_unit:
+            yield f"of it {each.name}: {money(each.per_unit, 4)} {home} a unit"
+
+
+def _rate_notes(product: Product, kept: Sequence[Contribution]) -> Iterator[str]:
+    """Yield the exchange rates of the currencies that the workings name."""
+    rates, home = rates_of(product), product.head.currency
+    named = {code for each in kept for code in _CURRENCY.findall(each.words)} - {home}
+    used = sorted({index for code in named for index in rates.chain(code, home) or ()})
+    for rate in (product.rates[index] for index in used):
+        day = f" of {rate.date}" if rate.date is not None else ", no day stated"
+        yield f"exchange rate {rate.rate}{'' if rate.pegged else day}"
 
 
 def _known(kept: Sequence[Contribution], home: str, places: int) -> str:
