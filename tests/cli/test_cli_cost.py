@@ -10,6 +10,7 @@ import csv
 import datetime as dt
 import io
 import json
+import math
 import re
 import xml.etree.ElementTree as ET
 from decimal import Decimal
@@ -30,7 +31,7 @@ from git_builders import ferrule
 COST = ("cost", "W20-SINGLE")
 FIVE_HUNDRED = (*COST, "--volumes", "500")
 MACHINE = (*FIVE_HUNDRED, "--format", "json")
-TABLES = ("elements", "beside", "yields", "tools", "channels")
+TABLES = ("elements", "beside", "yields", "tools", "channels", "breakeven")
 OFFER = "48.20 USD CIP Wexmouth port via halden-sea"
 
 #: Golden file → columns (0: a pipe) and command.
@@ -74,7 +75,7 @@ def document() -> Document:
     (opened,) = open_products(EXAMPLE)
     costing = use.open_cost(opened.read(), "W20-SINGLE", dt.date(2026, 11, 25))
     costs = list(use.costs(costing, [500]))
-    return describe_cost(costing.product, costs, costing.label, None, ())
+    return describe_cost(costing.product, costs, costing.label, use.plan_breakeven(costing), ())
 
 
 def columns_of(costed: Row) -> list[str]:
@@ -182,6 +183,20 @@ def test_what_a_channel_leaves_is_its_own_row_added_up(costed: Row) -> None:
         assert near(Decimal(row["landed"]), landed)
         assert near(Decimal(row["revenue"]) - taken, Decimal(row["margin"]))
         assert near(Decimal(row["revenue"]) - landed, Decimal(row["naive"]))
+
+
+def test_breakeven_is_what_is_spent_over_what_a_unit_leaves(costed: Row) -> None:
+    """Rounded up to whole units; the naive one is reached earlier because a unit seems to leave more."""
+    by_contribution, naive = costed["breakeven"]
+    for row in (by_contribution, naive):
+        spent, left = Decimal(row["spent"]), Decimal(row["left"])
+        assert int(row["quantity"]) == math.ceil(spent / left)
+    assert Decimal(naive["left"]) > Decimal(by_contribution["left"])
+    assert (by_contribution["left_bound"], by_contribution["bound"]) == ("at most", "at least")
+    assert (naive["left_bound"], naive["bound"], naive["spent_bound"]) == ("", "", "")
+    # The plan's own sales, 2,760 units, pay for neither.
+    assert {row["week"] for row in costed["breakeven"]} == {""}
+    assert {row["reached"] for row in costed["breakeven"]} == {"not within the plan"}
 
 
 def test_why_adds_up_to_the_element(costed: Row) -> None:

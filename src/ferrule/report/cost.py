@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import itertools
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -92,12 +93,14 @@ def describe_cost(
     tables = [_elements(costs), _beside(costs, home), _yields(main), _tools(main)]
     if margins:
         tables.append(_channels(product, margins, main))
+    if even is not None:
+        tables.append(_breakeven(even, home))
     return Document(
         key="cost",
         title=f"What one good {main.ask.sku} costs{', landed' if main.landed is not None else ' at the factory'}",
         facts=(("sku", main.ask.sku), *facts, ("state", label), ("currency", home)),
         tables=tuple(tables),
-        notes=tuple(_notes(product, costs, even)),
+        notes=tuple(_notes(product, costs)),
         cautions=(*_to_confirm(product, main), CAUTION),
         pictures=(_bars(costs, home),),
     )
@@ -289,7 +292,7 @@ def _channels(product: Product, margins: Sequence[ChannelMargin], cost: UnitCost
                 _unless_nothing(cost.total, cost, 2),
                 _amount(margin.delivery),
                 Amount(known),
-                "at most" if margin.at_most or cost.is_bound else "",
+                "at most" if margin.at_most else "",
                 _amount(margin.margin),
                 _amount(margin.naive),
             )
@@ -346,7 +349,7 @@ def _bars(costs: Sequence[UnitCost], home: str) -> Bars:
     )
 
 
-def _notes(product: Product, costs: Sequence[UnitCost], even: Breakeven | None) -> Iterator[str]:
+def _notes(product: Product, costs: Sequence[UnitCost]) -> Iterator[str]:
     home = product.head.currency
     for cost in costs[-1:]:
         weak = weakness(cost)
@@ -362,36 +365,63 @@ def _notes(product: Product, costs: Sequence[UnitCost], even: Breakeven | None) 
                 f"without a single failure a unit would cost {bound}{money(plain, 3)} {home};"
                 f" yields add {money(cost.yield_cost, 3)}"
             )
-    if even is not None:
-        yield from _even_notes(even, home)
 
 
-def _even_notes(even: Breakeven, home: str) -> Iterator[str]:
-    if even.contribution is None:
-        yield "breakeven is not known: " + "; ".join(even.unknown)
-        return
-    bound = " at most" if even.unknown else ""
-    least = "at least " if any(outlay.amount is None for outlay in even.outlays) else ""
-    yield (
-        f"the plan sells {even.units:,} units and leaves{bound} {money(even.contribution)} {home} a unit over its mix;"
-        f" it spends {least}{money(even.fixed)} {home} whatever it sells"
+def _breakeven(even: Breakeven, home: str) -> Table:
+    """Return the quantity that pays for the plan beside the naive one, each with its formula."""
+    rows = (
+        _even_row(even, "blended contribution", home, naive=False),
+        _even_row(even, "revenue less landed cost (naive)", home, naive=True),
     )
-    words = "breakeven, at the earliest" if even.unknown else "breakeven"
-    yield from _even_line(words, even.fixed, even.contribution, even.quantity, even.week)
-    if even.naive is not None:
-        words = "naive breakeven, revenue less landed cost"
-        yield from _even_line(words, even.fixed, even.naive, even.naive_quantity, even.naive_week)
-    yield from (f"left out of the contribution: {words}" for words in even.unknown)
+    sold = f"the plan sells {counted(even.units, 'unit')} in its mix of channels"
+    return Table(
+        key="breakeven",
+        title="Breakeven of the plan: what is spent whatever it sells, over what a unit leaves",
+        columns=(
+            Column("by", "by"),
+            Column("formula", "formula"),
+            Column("spent", "spent", "number", in_text=False),
+            Column("spent_bound", "", in_text=False),
+            Column("left", "a unit leaves", "number", in_text=False),
+            Column("left_bound", "", in_text=False),
+            Column("bound", ""),
+            Column("quantity", "units", "number"),
+            Column("week", "week", in_text=False),
+            Column("reached", "reached"),
+        ),
+        rows=rows,
+        notes=(sold, *(f"left out of the breakeven: {words}" for words in even.unknown)),
+    )
 
 
-def _even_line(
-    words: str, fixed: Fraction, contribution: Fraction, qty: int | None, week: object
-) -> Iterator[str]:
+def _even_row(even: Breakeven, words: str, home: str, *, naive: bool) -> tuple[Cell, ...]:
+    left = even.naive if naive else even.contribution
+    qty, week = (even.naive_quantity, even.naive_week) if naive else (even.quantity, even.week)
+    most = "at most" if (even.naive_at_most if naive else even.contribution_at_most) else ""
+    least = "at least" if (even.naive_at_least if naive else even.at_least) else ""
+    spent_least = "at least" if even.fixed_at_least else ""
+    spent = f"{spent_least} {money(even.fixed)} {home}".strip()
+    over = "what is not known" if left is None else f"{most} {money(left)} {home} a unit".strip()
+    return (
+        words,
+        f"{spent} / {over}",
+        Amount(even.fixed),
+        spent_least,
+        _amount(left),
+        most,
+        least if qty is not None else "",
+        "never" if left is not None and qty is None else _amount(None if qty is None else Fraction(qty), 0),
+        "" if week is None else week.isoformat(),
+        _reached(left, qty, week, " at the earliest" if least else ""),
+    )
+
+
+def _reached(left: Fraction | None, qty: int | None, week: dt.date | None, earliest: str) -> str:
+    if left is None:
+        return "not known"
     if qty is None:
-        yield f"{words}: never, a unit leaves nothing"
-        return
-    reached = f"reached in the week of {week}" if week is not None else "not reached within the plan"
-    yield f"{words}: {money(fixed)} / {money(contribution)} = {qty:,} units, {reached}"
+        return "a unit leaves nothing"
+    return "not within the plan" if week is None else f"week of {week}{earliest}"
 
 
 def _to_confirm(product: Product, cost: UnitCost) -> Iterator[str]:
