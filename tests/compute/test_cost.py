@@ -210,6 +210,14 @@ def test_what_is_unknown_makes_a_bound_and_is_named() -> None:
     assert not cost(whole(P, line(1, "P"))).is_bound
 
 
+def test_yields_that_nobody_states_are_unknown() -> None:
+    # 3 minutes at 20.00 an hour are 1.00; no tier is reached, and no step says what it yields.
+    timed = '{ name = "a", minutes = 3, hour_rate = "20 EUR" }'
+    found = cost(whole("", "", timed, '{ name = "b", tier = [{ from = 100, each = 2 }] }'), 99)
+    assert found.total == 1
+    assert found.unknown == ("price of TOP, b", "yield of step a of TOP", "yield of step b of TOP")
+
+
 def test_losses_that_nobody_states_are_unknown() -> None:
     placed = part("U", (1, "5"), kind="electrical", more='placement = "machine"\n')
     found = cost(whole(placed, line(1, "U")))
@@ -304,9 +312,46 @@ def test_cash_is_units_and_leftovers(
     )
 
 
+def test_a_unit_may_cost_less_when_one_price_of_a_list_rises() -> None:
+    """50 at 1.00 take 50.00, 100 at .60 take 60.00: 50 are bought, and the unit costs 1.00.
+
+    At 1.30 fifty take 65.00, so a hundred are bought for 60.00: the unit costs .60 and fifty are left over. What
+    the run takes has risen from 50.00 to 60.00, and that is what never falls.
+    """
+    before, after = (
+        cost(whole(part("P", (1, small), (100, "0.6")), line(1, "P")), 50) for small in ("1", "1.3")
+    )
+    assert (before.total, before.left_value, before.cash) == (F(1), F(0), F(50))
+    assert (after.total, after.left_value, after.cash) == (F("0.6"), F("0.6"), F(60))
+
+
+@pytest.mark.property
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 300), st.integers(1, 900)),
+        min_size=1,
+        max_size=4,
+        unique_by=lambda one: one[0],
+    ),
+    st.integers(1, 5),
+    st.integers(1, 400),
+)
+def test_a_unit_never_costs_less_when_a_whole_list_rises_in_proportion(
+    breaks: list[tuple[int, int]], times: int, qty: int
+) -> None:
+    # Every order costs so many times as much, so the same one stays the cheapest.
+    def total(factor: int) -> Fraction:
+        written = [(start, f"{cents * factor / 100:.2f}") for start, cents in sorted(breaks)]
+        return cost(whole(part("P", *written), line(1, "P"), step("s", "7", "90 %")), qty).total
+
+    assert total(times) - F(7) / F("0.9") == times * (total(1) - F(7) / F("0.9"))
+
+
 @pytest.mark.property
 @given(st.integers(1, 500), st.integers(1, 300), st.integers(1, 400), st.integers(0, 90))
-def test_a_unit_never_costs_less_when_its_price_rises(price: int, rise: int, qty: int, lost: int) -> None:
+def test_a_unit_never_costs_less_when_its_only_price_rises(
+    price: int, rise: int, qty: int, lost: int
+) -> None:
     def total(cents: int) -> Fraction:
         made = whole(part("P", (1, f"{cents / 100:.2f}")), line(1, "P"), step("s", "7", f"{100 - lost} %"))
         return cost(made, qty, lane="sea").total
@@ -329,7 +374,6 @@ def test_a_unit_never_costs_less_when_its_price_rises(price: int, rise: int, qty
 def test_a_run_never_takes_less_cash_when_one_price_of_a_list_rises(
     breaks: list[tuple[int, int]], risen: int, rise: int, qty: int
 ) -> None:
-    # The unit may then cost less: a dearer small order makes a larger one at a lower price the cheapest, leftovers and all.
     def cash(prices: list[tuple[int, int]]) -> Fraction:
         written = [(start, f"{cents / 100:.2f}") for start, cents in prices]
         return cost(whole(part("P", *written), line(1, "P"), step("s", "7", "90 %")), qty).cash

@@ -200,6 +200,9 @@ def unit_cost(
 ) -> UnitCost:
     """Return the cost of one good unit of a SKU.
 
+    It never falls when the only price of a part rises, or a whole list in proportion. When one price of a list
+    rises it may, because a larger order at a lower price is then the cheapest; ``cash`` never falls.
+
     ``bought`` is a purchase list whose pooled orders set the prices; without one the quantity asked about
     buys for itself, stock left aside. ``effects`` False leaves out what yields cost and are worth, and tools.
     Raises ValueError where assemblies contain themselves.
