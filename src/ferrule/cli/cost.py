@@ -121,7 +121,11 @@ def command(
     """
     from ferrule.app import costing as use
     from ferrule.errors import FerruleError
-    from ferrule.report import cost as report
+    from ferrule.report.cost import describe_cost
+    from ferrule.report.cost_curve import describe_curve
+    from ferrule.report.cost_elements import elements_of
+    from ferrule.report.cost_offers import describe_offers
+    from ferrule.report.cost_why import describe_why
     from ferrule.source.products import open_products
 
     if sum([asked is not None, curve, offers or bool(written)]) > 1:
@@ -142,27 +146,25 @@ def command(
     )
     product, label = costing.product, costing.label
     if curve:
-        document = report.describe_curve(product, costing.sku, list(use.curve(costing, last)), label)
+        document = describe_curve(product, costing.sku, list(use.curve(costing, last)), label)
     elif offers or written:
         found = use.offers(costing, written)
         if not found:
             raise FerruleError("no lane of the product names a delivery term", 'pass --offer "TERM via LANE"')
-        document = report.describe_offers(product, costing.sku, found, use.offer_quantity(costing), label)
+        document = describe_offers(product, costing.sku, found, use.offer_quantity(costing), label)
     else:
         costs = list(use.costs(costing, volumes))
         if asked is not None:
             stated = click.get_current_context().get_parameter_source("volumes")
             by_default = stated is click.core.ParameterSource.DEFAULT
             cost = costs[-1] if by_default else costs[len(volumes) - 1]
-            why = report.describe_why(product, cost, asked, label, placed(costing.where, opened.top))
+            why = describe_why(product, cost, asked, label, placed(costing.where, opened.top))
             if why is None:
-                names = "; ".join(report.elements_of(costs))
+                names = "; ".join(elements_of(costs))
                 raise FerruleError(
                     f"nothing in the cost is called {asked}", f"elements: {names}; or a part's number"
                 )
             document = why
         else:
-            document = report.describe_cost(
-                product, costs, label, use.plan_breakeven(costing), use.facts(costing)
-            )
+            document = describe_cost(product, costs, label, use.plan_breakeven(costing), use.facts(costing))
     print_document(document, form, costing.faults, svg, table)
