@@ -236,6 +236,9 @@ def test_offers_mark_the_least_and_keep_the_unknown_open() -> None:
         )
         assert near(Decimal(row["price"]) + beside, Decimal(row["landed"]))
         assert near(Decimal(row["landed"]) - least, Decimal(row["more"]))
+    # The price pays for what the rule says (Incoterms 2020): CPT has the carriage in it, FCA has not.
+    paid = {row["term"].split()[0]: row["in_price"] for row in offers}
+    assert paid == {"FCA": "origin haul, export", "CPT": "origin haul, export, loading, carriage"}
     (unknown,) = [row for row in offers if row["bound"]]
     assert (unknown["price"], unknown["more"], unknown["mark"]) == (None, "", "")
 
@@ -503,6 +506,17 @@ def test_one_price_of_two_makes_the_cost_a_lower_bound(tmp_path: Path) -> None:
     assert why.startswith("Why consigned parts costs at least 0.250 EUR in one TOP at 10\n")
     curve = cost(folder, "--curve", "--to", "2")
     assert "least unit cost at least 0.250 EUR at 1\nat least: something is not known" in curve
+
+
+def test_what_is_not_known_at_some_quantities_only_says_at_which(tmp_path: Path) -> None:
+    """The step has a price from 100 built on; the other part's is known nowhere."""
+    tier = 'steps = [{ name = "s", kind = "labour", yield = "100 %", tier = [{ from = 100, each = 2 }] }]\n'
+    lines = SMALL["assemblies/t.toml"].replace('id = "TOP"\n', f'id = "TOP"\n{tier}')
+    lines += '[[line]]\nitem = 2\npart = "Q"\nqty = 1\n'
+    parts = source("P", "0.125") + source("Q", "")
+    folder = small(tmp_path, {"parts/p.toml": parts, "assemblies/t.toml": lines})
+    text = cost(folder, "--volumes", "10,20,100", columns=120)
+    assert "\nnot known: price of Q\nnot known at 10, 20, b: price of TOP, s\n" in text
 
 
 TOOL = """\

@@ -236,6 +236,7 @@ def test_how_much_rests_on_weak_prices() -> None:
     weak = weakness(cost(whole(parts, "".join(line(item, name) for item, name in enumerate("ABGN", 1)))))
     assert weak.shares == {"expired": F(3, 8), "verbal": F(1, 8)}
     assert (weak.share, weak.missing) == (F(1, 2), ("N",))
+    assert weak.names == {"expired": ("A",), "verbal": ("B",)}
 
 
 @pytest.mark.parametrize(

@@ -15,10 +15,14 @@ _ZERO = Fraction(0)
 
 
 class Weakness(Struct, frozen=True, kw_only=True):
-    """How much of a cost rests on weak ground: share of the known cost by kind, and names without a price."""
+    """How much of a cost rests on weak ground: share of the known cost by kind, and names without a price.
+
+    ``names`` says by kind whose prices these are, the largest amount first.
+    """
 
     shares: Mapping[str, Fraction]
     missing: tuple[str, ...]
+    names: Mapping[str, tuple[str, ...]]
 
     @property
     def share(self) -> Fraction:
@@ -33,9 +37,14 @@ def weakness(cost: UnitCost) -> Weakness:
     it is named.
     """
     total = cost.total
-    shares: dict[str, Fraction] = {}
+    amounts: dict[str, dict[str, Fraction]] = {}
     for each in cost.contributions:
         if each.weak and each.amount and total:
-            shares[each.weak[0]] = shares.get(each.weak[0], _ZERO) + each.amount / total
+            of = amounts.setdefault(each.weak[0], {})
+            of[each.name] = of.get(each.name, _ZERO) + each.amount
     missing = dict.fromkeys(each.name for each in cost.contributions if each.amount is None)
-    return Weakness(shares=dict(sorted(shares.items())), missing=tuple(missing))
+    return Weakness(
+        shares={kind: sum(of.values(), _ZERO) / total for kind, of in sorted(amounts.items())},
+        missing=tuple(missing),
+        names={kind: tuple(sorted(of, key=lambda name: (-of[name], name))) for kind, of in amounts.items()},
+    )

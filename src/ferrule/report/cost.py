@@ -49,10 +49,11 @@ def _notes(product: Product, costs: Sequence[UnitCost]) -> Iterator[str]:
     for cost in costs[-1:]:
         weak = weakness(cost)
         for kind, share in weak.shares.items():
-            yield f"{percent(share)} of the cost rests on prices that are {kind}"
+            names = _first(weak.names[kind])
+            yield f"{percent(share)} of the cost at {cost.ask.name} rests on prices that are {kind}: {names}"
         if weak.missing:
             yield f"no price at all: {', '.join(weak.missing)}"
-        yield from (f"not known: {words}" for words in cost.unknown)
+        yield from _unknown_notes(costs)
         yield from cost.notes
         plain, bound = cost.total - cost.yield_cost, "at least " if cost.is_bound else ""
         if plain:
@@ -60,6 +61,23 @@ def _notes(product: Product, costs: Sequence[UnitCost]) -> Iterator[str]:
                 f"without a single failure a unit would cost {bound}{money(plain, 3)} {home};"
                 f" yields add {money(cost.yield_cost, 3)}"
             )
+
+
+def _first(names: Sequence[str], most: int = 8) -> str:
+    """Return names in a row, the first of them where there are many."""
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return f"{', '.join(names[:most])}{more}"
+
+
+def _unknown_notes(costs: Sequence[UnitCost]) -> Iterator[str]:
+    """Yield what is not known, with the quantities where that is not all of them."""
+    where: dict[str, list[str]] = {}
+    for cost in costs:
+        for words in cost.unknown:
+            where.setdefault(words, []).append(cost.ask.name)
+    for words, names in where.items():
+        at = "" if len(names) == len(costs) else f" at {', '.join(names)}"
+        yield f"not known{at}: {words}"
 
 
 def _to_confirm(product: Product, cost: UnitCost) -> Iterator[str]:

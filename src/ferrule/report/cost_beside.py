@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from ferrule.compute.cost import UnitCost
+from ferrule.compute.demand import Made
 from ferrule.compute.landing import Landed
 from ferrule.compute.tooling import ToolCost
 from ferrule.compute.weakness import weakness
@@ -53,18 +54,23 @@ def beside(costs: Sequence[UnitCost], home: str) -> Table:
             *(quantity_column(cost) for cost in costs),
         ),
         rows=rows,
+        notes=(f"starts: of {_started(costs[-1]).assembly}; first time through: one of each assembly",),
     )
 
 
 def _starts(cost: UnitCost) -> Fraction:
     """Return how many of the topmost assembly that loses units have to start, rounded up."""
+    return Fraction(-(-_started(cost).starts // 1))
+
+
+def _started(cost: UnitCost) -> Made:
+    """Return the topmost assembly that loses units, else the SKU itself."""
     lossy = [made for made in cost.demand.made if made.flow.yield_ != 1]
-    made = lossy[0] if lossy else cost.demand.made[0]
-    return Fraction(-(-made.starts // 1))
+    return lossy[0] if lossy else cost.demand.made[0]
 
 
 def _first_time(cost: UnitCost) -> Fraction:
-    """Return the share of units that pass every step of the chain of topmost assemblies at the first try."""
+    """Return the share that passes every step of every assembly at the first try, one of each assembly counted."""
     share = Fraction(1)
     for made in cost.demand.made:
         share *= made.flow.first_time

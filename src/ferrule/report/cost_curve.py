@@ -50,6 +50,7 @@ def describe_curve(
         ),
         notes=(
             *_lowest_notes(points, home),
+            "between the steps the cost falls because what comes once with an order, a run or a shipment is spread",
             "cash: the run's units and what is left over of their parts; each quantity buys for itself, no stock used",
         ),
         cautions=(CAUTION,),

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from ferrule.compute.cost import Offered
+from ferrule.compute.freight import STRETCHES
 from ferrule.compute.landing import Kind, Landed
 from ferrule.model.product import Product
 from ferrule.report.document import Amount, Cell, Column, Document, Table
@@ -32,9 +33,8 @@ def describe_offers(
     least = min((offer.landed.per_unit for offer in offers if not offer.landed.unknown), default=None)
     rows = [_offer_row(offer, least) for offer in offers]
     notes = [
-        f"{offer.offer.term} via {offer.offer.lane}: {words}"
-        for offer in offers
-        for words in offer.landed.unknown
+        *_shared(offers, [offer.landed.unknown for offer in offers]),
+        *_shared(offers, [offer.landed.notes for offer in offers]),
     ]
     return Document(
         key="offers",
@@ -63,6 +63,7 @@ def describe_offers(
                     Column("basis", "value basis", rank=5),
                     Column("other_basis", "on the other", "number", rank=8),
                     Column("mark", ""),
+                    Column("in_price", "the price pays for", rank=9),
                 ),
                 rows=rows,
             ),
@@ -94,4 +95,16 @@ def _offer_row(offered: Offered, least: Fraction | None) -> tuple[Cell, ...]:
         offered.basis or "duty not known",
         "" if offered.other is None else Amount(offered.other.per_unit),
         "least" if home.per_unit == least and not home.unknown else "",
+        ", ".join(stretch for stretch in STRETCHES if stretch in home.in_price) or "nothing of the way",
     )
+
+
+def _shared(offers: Sequence[Offered], words: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Yield what is said of offers, each sentence once, with the offers it holds for unless that is all."""
+    holds: dict[str, list[str]] = {}
+    for offered, said in zip(offers, words, strict=True):
+        for each in said:
+            holds.setdefault(each, []).append(f"{offered.offer.term} via {offered.offer.lane}")
+    for each, names in holds.items():
+        where = "" if len(names) == len(offers) else f" ({'; '.join(dict.fromkeys(names))})"
+        yield f"{each}{where}"
