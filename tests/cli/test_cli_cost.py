@@ -43,6 +43,9 @@ ANSWERS: dict[str, tuple[int, tuple[str, ...]]] = {
     "cost-exw-80.txt": (80, (*FIVE_HUNDRED, "--term", "EXW Harbour works")),
     "cost-why-u-mcu-80.txt": (80, (*FIVE_HUNDRED, "--why", "U-MCU")),
     "cost-why-duty.json": (0, (*FIVE_HUNDRED, "--why", "duty", "--format", "json")),
+    "cost-why-larkfield-80.txt": (80, (*COST, "--why", "larkfield")),
+    "cost-why-t-001-80.txt": (80, (*FIVE_HUNDRED, "--why", "T-001")),
+    "cost-why-breakeven-120.txt": (120, (*COST, "--why", "breakeven")),
     "cost-offers-80.txt": (80, (*COST, "--offers")),
     "cost-offers.json": (0, (*COST, "--offers", "--format", "json")),
     "cost-offer-bases-120.txt": (
@@ -223,6 +226,48 @@ def test_why_adds_up_to_the_element(costed: Row) -> None:
     )
 
 
+def why(*arguments: str) -> list[Row]:
+    rows: list[Row] = json.loads(answer(0, *arguments, "--format", "json"))["working"]
+    return rows
+
+
+def test_why_of_a_channel_adds_up_to_its_margin(costed: Row) -> None:
+    for channel in costed["channels"]:
+        *steps, margin = why(*COST, "--why", channel["channel"])
+        assert near(total(steps, "amount"), Decimal(margin["amount"]))
+        assert near(Decimal(margin["amount"]), Decimal(channel["margin"]))
+        assert margin["working"] == channel["bound"]
+
+
+def test_why_of_a_tool_has_its_three_numbers() -> None:
+    """Mould T-001: 27,500 USD at 1.08 are 25,462.96 EUR over 12,000 pieces, one in a unit, 500 made."""
+    found = {row["what"]: Decimal(row["amount"]) for row in why(*FIVE_HUNDRED, "--why", "T-001")}
+    cash = Decimal(27500) / Decimal("1.08")
+    assert near(found["cash"], cash)
+    assert near(found["share in a unit"], cash / 12000)
+    assert near(found["if stopped here"], cash / 500)
+    assert near(found["open if stopped here"], cash - cash * 500 / 12000)
+    assert near(found["in the customs value of a unit"], cash / 12000)
+
+
+def test_why_of_the_breakeven_adds_up(costed: Row) -> None:
+    rows = why(*COST, "--why", "breakeven")
+    at = [row["what"] for row in rows].index("= spent whatever it sells")
+    spent, sales, left = rows[:at], rows[at + 1 : -1], rows[-1]
+    assert near(total(spent, "amount"), Decimal(rows[at]["amount"]))
+    assert near(Decimal(rows[at]["amount"]), Decimal(costed["breakeven"][0]["spent"]))
+    assert near(total(sales, "amount"), Decimal(left["amount"]))
+    units = sum(int(row["working"].split()[0].replace(",", "")) for row in sales)
+    assert units == 2760
+    assert near(Decimal(left["amount"]) / units, Decimal(costed["breakeven"][0]["left"]))
+
+
+@pytest.mark.parametrize(("asked", "name"), [("landed", "= landed"), ("= factory price", "= factory price")])
+def test_why_of_a_sum_lists_all_that_is_in_it(costed: Row, asked: str, name: str) -> None:
+    found = json.loads(answer(0, *FIVE_HUNDRED, "--why", asked, "--format", "json"))["contributions"]
+    assert near(total(found, "amount"), of(costed["elements"], name, "unit_500"), "1e-9")
+
+
 def test_offers_mark_the_least_and_keep_the_unknown_open() -> None:
     offers = json.loads(answer(0, *COST, "--offers", "--format", "json"))["offers"]
     known = [row for row in offers if not row["bound"]]
@@ -371,7 +416,9 @@ def test_what_may_be_asked_why_is_listed() -> None:
     first, second = done.stderr.splitlines()
     assert (done.returncode, done.stdout, first) == (2, "", "error: nothing in the cost is called magic")
     assert second.startswith("hint: elements: material, as-required; material, battery; ")
-    assert second.endswith("; duty; delivery to the door; or a part's number")
+    assert second.endswith(
+        "; duty; delivery to the door; or landed, factory price, breakeven, the number of a part or tool, a channel"
+    )
 
 
 NO_PICTURE = "has no picture for --svg; pass one of them"

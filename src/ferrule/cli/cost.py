@@ -65,7 +65,10 @@ class Volumes(click.ParamType[tuple[int, ...]]):
     "--why",
     "asked",
     metavar="WHAT",
-    help="Show what an element or a part's cost is made of, at the last build, or the last of --volumes if stated.",
+    help=(
+        "Show what an element, a sum or a part's cost is made of, how a tool's numbers or a channel's margin come"
+        " about, or what the breakeven counts: at the last build, or the last of --volumes if stated."
+    ),
 )
 @click.option(
     "--curve",
@@ -126,6 +129,7 @@ def command(
     from ferrule.report.cost_elements import elements_of
     from ferrule.report.cost_offers import describe_offers
     from ferrule.report.cost_why import describe_why
+    from ferrule.report.cost_why_beside import describe_breakeven, describe_why_beside
     from ferrule.source.products import open_products
 
     if sum([asked is not None, curve, offers or bool(written)]) > 1:
@@ -158,12 +162,18 @@ def command(
             stated = click.get_current_context().get_parameter_source("volumes")
             by_default = stated is click.core.ParameterSource.DEFAULT
             cost = costs[-1] if by_default else costs[len(volumes) - 1]
-            why = describe_why(product, cost, asked, label, placed(costing.where, opened.top))
+            where = placed(costing.where, opened.top)
+            even = use.plan_breakeven(costing) if asked.casefold() == "breakeven" else None
+            why = (
+                describe_breakeven(product, cost, even, label, where)
+                if even is not None
+                else describe_why(product, cost, asked, label, where)
+                or describe_why_beside(product, cost, asked, label, where)
+            )
             if why is None:
                 names = "; ".join(elements_of(costs))
-                raise FerruleError(
-                    f"nothing in the cost is called {asked}", f"elements: {names}; or a part's number"
-                )
+                more = "or landed, factory price, breakeven, the number of a part or tool, a channel"
+                raise FerruleError(f"nothing in the cost is called {asked}", f"elements: {names}; {more}")
             document = why
         else:
             document = describe_cost(product, costs, label, use.plan_breakeven(costing), use.facts(costing))

@@ -17,9 +17,19 @@ from ferrule.compute.selling import usual_weeks, week_reached, weekly_units
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 
-__all__ = ["Breakeven", "breakeven", "margins_of", "penalties"]
+__all__ = ["Breakeven", "Sold", "breakeven", "margins_of", "penalties"]
 
 _ZERO = Fraction(0)
+
+
+class Sold(Struct, frozen=True, kw_only=True):
+    """What a plan sells of a SKU in a channel, and what one unit of it leaves; None where that is not known."""
+
+    sku: str
+    channel: str
+    units: int
+    margin: Fraction | None
+    at_most: bool
 
 
 class Breakeven(Struct, frozen=True, kw_only=True):
@@ -42,6 +52,7 @@ class Breakeven(Struct, frozen=True, kw_only=True):
     unknown: tuple[str, ...]
     contribution_at_most: bool = False
     naive_at_most: bool = False
+    mix: tuple[Sold, ...] = ()
 
     @property
     def fixed_at_least(self) -> bool:
@@ -138,6 +149,16 @@ def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -
         naive_week=week_reached(weekly, naive_quantity) if naive_quantity is not None else None,
         units=sum(units for _, _, units in sold),
         contribution_at_most=any(margin.at_most for margin in known_margins),
+        mix=tuple(
+            Sold(
+                sku=sale.sku,
+                channel=sale.channel,
+                units=units,
+                margin=margin.margin if margin is not None else None,
+                at_most=margin is not None and margin.at_most,
+            )
+            for margin, sale, units in sold
+        ),
         naive_at_most=any(margin.naive_at_most for margin in known_margins),
         unknown=tuple(dict.fromkeys([*unknown, *weekly.unknown])),
     )

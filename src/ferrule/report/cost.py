@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Sequence
 
 from ferrule.compute.cost import UnitCost, duty_at
@@ -90,10 +91,14 @@ def _to_confirm(product: Product, cost: UnitCost) -> Iterator[str]:
     if duty is None:
         yield f"to confirm: tariff number, duty and origin of {cost.ask.sku} for {lane.destination or 'its destination'}"
         return
-    checked = (
-        f"checked {duty.checked} by {duty.checked_by or 'nobody named'}" if duty.checked else "never checked"
-    )
+    code = next(each for each in assembly.customs_code if each.destination == lane.destination)
+    paper = f" ({code.evidence})" if code.evidence else ""
     yield (
-        f"to confirm: tariff number {duty.code}, origin {assembly.origin or 'not stated'}, duty {duty.rate or 'not stated'}"
-        f" and {duty.basis} value for {duty.destination}, {checked}"
+        f"to confirm: tariff number {code.code}, {_checked(code.checked, code.checked_by)}{paper}; origin"
+        f" {assembly.origin or 'not stated'}; duty {duty.rate or 'not stated'} and {duty.basis} value for"
+        f" {duty.destination}, {_checked(duty.checked, duty.checked_by)}"
     )
+
+
+def _checked(day: dt.date | None, by: str | None) -> str:
+    return "never checked" if day is None else f"checked {day} by {by or 'nobody named'}"

@@ -6,8 +6,8 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 
-from ferrule.compute.cost import UnitCost
-from ferrule.compute.factory import Contribution
+from ferrule.compute.cost import LANDING_ORDER, UnitCost
+from ferrule.compute.factory import CONSIGNED, Contribution
 from ferrule.compute.rates import rates_of
 from ferrule.model.product import Product
 from ferrule.report.document import Amount, Column, Document, Table
@@ -24,11 +24,12 @@ Where = Callable[..., str]
 
 def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where: Where) -> Document | None:
     """Return what an element (or a part) is made of, largest first; None where nothing is called so."""
-    wanted, home = asked.casefold(), product.head.currency
+    wanted, home = asked.removeprefix("= ").casefold(), product.head.currency
     kept = [
         each
         for each in cost.contributions
-        if wanted in (each.element.casefold(), each.name.casefold(), each.element.split(", ")[0].casefold())
+        if wanted in _sums_with(each)
+        or wanted in (each.element.casefold(), each.name.casefold(), each.element.split(", ")[0].casefold())
         or each.name.casefold().startswith(f"{wanted},")
     ]
     if not kept:
@@ -75,6 +76,12 @@ def describe_why(product: Product, cost: UnitCost, asked: str, label: str, where
             *_rate_notes(product, kept),
         ),
     )
+
+
+def _sums_with(cost: Contribution) -> tuple[str, ...]:
+    """Return the names of the sums that an amount is in."""
+    factory = cost.element != CONSIGNED and cost.element not in LANDING_ORDER
+    return ("landed", "cost", *(["factory price"] if factory else []))
 
 
 def _value_notes(cost: UnitCost, kept: Sequence[Contribution], home: str) -> Iterator[str]:
