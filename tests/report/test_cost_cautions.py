@@ -27,11 +27,8 @@ def to_confirm(made: Product) -> str:
         (SEEN, "tariff number 1, checked 2026-11-10 by broker (letter); origin not stated"),
     ],
 )
-def test_code_origin_rate_and_basis_are_named_with_who_checked_them(
-    code: str, said: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("cost_builders.TOP", TOP.replace(CODE, code))
-    made = whole(part("P", (1, "5")), "")
+def test_code_origin_rate_and_basis_are_named_with_who_checked_them(code: str, said: str) -> None:
+    made = whole(part("P", (1, "5")), "", head=TOP.replace(CODE, code))
     rest = "duty 5 % and freight-exclusive value for EU, checked 2026-11-20 by nobody named"
     assert to_confirm(made) == f"to confirm: {said}; {rest}"
 
