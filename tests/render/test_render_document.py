@@ -193,7 +193,8 @@ def test_csv_says_what_is_not_known() -> None:
     ]
 
 
-FORMULAS = ("=HYPERLINK(0)", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "'=1", "''-1")
+FORMULAS = ("=HYPERLINK(0)", "+1", "-1", "@SUM(A1)", "=", "@x", "+-", "-=")
+#: A tab becomes a blank and a line end is spelled out before anything is written, so they lead no cell.
 INERT = ("R-1", "'R-1", "1-2", "", "?", " =1")
 
 
@@ -202,9 +203,9 @@ def test_csv_for_a_spreadsheet_guards_text_and_no_number() -> None:
     columns = tuple(Column(f"c{number}", "", "text") for number in range(8))
     padded = (*INERT, "", "")
     made = Table(key="t", columns=columns, rows=[FORMULAS, padded, (*numbers, "", "", "")])
-    header, formulas, inert, figures = csv.reader(as_csv(made, guarded=True), strict=True)
+    header, formulas, inert, figures = csv.reader(as_csv(made, for_spreadsheet=True), strict=True)
     assert header == [column.key for column in columns]
-    assert formulas == ["'=HYPERLINK(0)", "'+1", "'-1", "'@SUM(A1)", "' x", "'\\u000dx", "''=1", "'''-1"]
+    assert formulas == [f"'{words}" for words in FORMULAS]
     assert inert == list(padded)
     assert figures == ["-1.5", "-2.5", "-3", "-25", "?", "", "", ""]
     _, plain, *_ = csv.reader(as_csv(made), strict=True)
@@ -212,12 +213,12 @@ def test_csv_for_a_spreadsheet_guards_text_and_no_number() -> None:
 
 
 @pytest.mark.property
-@given(st.text(st.sampled_from("'=+-@a1 "), min_size=1))
+@given(st.text(st.sampled_from("'=+-@a1 "), min_size=1).filter(lambda words: words[0] != "'"))
 def test_one_apostrophe_taken_away_leads_back(words: str) -> None:
     made = Table(key="t", columns=COLUMNS[:1], rows=[(words,)])
-    _, (guarded,) = csv.reader(as_csv(made, guarded=True), strict=True)
+    _, (guarded,) = csv.reader(as_csv(made, for_spreadsheet=True), strict=True)
     assert guarded[:1] not in {"=", "+", "-", "@"}
-    back = guarded[1:] if re.match(r"'+[=+\-@]", guarded) else guarded
+    back = guarded[1:] if re.match(r"'[=+\-@]", guarded) else guarded
     assert back == words
 
 

@@ -50,7 +50,7 @@ def print_document(
 def _print_csv(document: Document, *, for_spreadsheet: bool) -> None:
     if for_spreadsheet and _is_unicode():
         click.echo("\ufeff", nl=False)  # without it spreadsheet programs take UTF-8 for another encoding
-    for line in as_csv(document.tables[0], guarded=for_spreadsheet) if document.tables else ():
+    for line in as_csv(document.tables[0], for_spreadsheet=for_spreadsheet) if document.tables else ():
         click.echo(line)
 
 

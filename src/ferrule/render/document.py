@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from ferrule.model.columns import width, wrap
 from ferrule.model.exact import in_full, shown, shown_amount
-from ferrule.model.text import visible
+from ferrule.model.text import guarded, visible
 from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 
 Row = TypeVar("Row", bound=tuple[Cell, ...])
@@ -33,7 +33,6 @@ _WHOLE = 40  # what is copied in one piece may make columns go that may be left 
 _NUMBER = re.compile(
     r"-?[0-9,]*|\?"
 )  # whole, none or not known: stands where others have what is before their point
-_FORMULA = re.compile(r"'*[=+\-@\t\r]")
 _SAMPLE = 200  # rows of a streamed outline that decide its column widths
 
 
@@ -252,15 +251,15 @@ def as_json(document: Document) -> str:
     return json.dumps(as_dict(document), indent=2, ensure_ascii=False) + "\n"
 
 
-def as_csv(table: Table, *, guarded: bool = False) -> Iterator[str]:
+def as_csv(table: Table, *, for_spreadsheet: bool = False) -> Iterator[str]:
     """Yield the lines of a table as CSV (RFC 4180, without line ends): keys as header, "?" for the unknown.
 
-    ``guarded``: text that a spreadsheet program would run as a formula gets an apostrophe before it. So does
-    one that has apostrophes before that, so that taking one away always leads back. Numbers are never touched.
+    ``for_spreadsheet``: text that a spreadsheet program would run as a formula gets an apostrophe before it. Numbers are
+    never touched.
     """
     yield _csv_line(column.key for column in table.columns)
     for row in table.rows:
-        yield _csv_line(_guarded(cell) if guarded else _plain_text(cell) for cell in row)
+        yield _csv_line(_guarded(cell) if for_spreadsheet else _plain_text(cell) for cell in row)
 
 
 def _plain_text(cell: Cell) -> str:
@@ -269,9 +268,9 @@ def _plain_text(cell: Cell) -> str:
 
 
 def _guarded(cell: Cell) -> str:
-    """Return a cell with text made inert. Source: Common Weakness Enumeration, CWE-1236."""
+    """Return a cell with text made inert."""
     text = _plain_text(cell)
-    return f"'{text}" if isinstance(cell, str) and _FORMULA.match(cell) else text
+    return guarded(text) if isinstance(cell, str) else text
 
 
 def _csv_line(cells: Iterable[str]) -> str:
