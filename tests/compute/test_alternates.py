@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from test_buying import TOP, bought, line, made_of, plan, row, source
+from test_buying import TOP, bought, figures, line, made_of, plan, row, source
 
 from ferrule.compute.buy import Bought
 from ferrule.model.product import Product
@@ -28,6 +28,10 @@ def alternates(*texts: str) -> str:
 
 def ordered(result: Bought) -> dict[str, int]:
     return {each.part: int(each.ordered) for each in result.rows if each.ordered}
+
+
+def lacking(result: Bought) -> dict[str, int]:
+    return {each.part: int(each.lacking) for each in result.rows if each.lacking}
 
 
 def switched(result: Bought) -> list[tuple[str, str, int]]:
@@ -61,7 +65,8 @@ def test_alternates_are_taken_in_order_of_preference() -> None:
 
 def test_what_no_alternate_can_give_stays_with_the_first_part() -> None:
     found = bought(one_line(f'part = "Q", {YES}', Q=150))
-    assert ordered(found) == {"P": 850, "Q": 150}
+    assert ordered(found) == {"P": 600, "Q": 150}
+    assert lacking(found) == {"P": 250}
 
 
 def test_nothing_is_switched_without_a_shortage() -> None:
@@ -172,11 +177,13 @@ def test_a_set_switches_whole() -> None:
 def test_a_set_with_a_member_that_does_not_hold_is_not_switched_at_all() -> None:
     found = bought(linked("approved = 2027-12-31"))
     assert found.switches == ()
-    assert ordered(found) == {"P": 1000, "R": 1000}
+    assert (ordered(found), lacking(found)) == ({"P": 600, "R": 1000}, {"P": 400})
 
 
 def test_a_set_switches_no_further_than_its_scarcest_member() -> None:
-    assert ordered(bought(linked(YES, most=250))) == {"P": 750, "Q": 250, "R": 750, "S": 250}
+    found = bought(linked(YES, most=250))
+    assert ordered(found) == {"P": 600, "Q": 250, "R": 750, "S": 250}
+    assert lacking(found) == {"P": 150}
 
 
 def test_members_of_a_set_at_different_steps_switch_the_same_share() -> None:
@@ -184,6 +191,40 @@ def test_members_of_a_set_at_different_steps_switch_the_same_share() -> None:
     steps = 'steps = [{ name = "place", yield = "50 %" }, { name = "close" }]\n'
     found = ordered(bought(linked(YES, steps=steps, at='"close"')))
     assert found == {"P": 600, "Q": 1400, "R": 300, "S": 700}
+
+
+# Who buys --------------------------------------------------------------------------------------------------
+
+
+def test_an_alternate_is_bought_by_whom_its_own_supply_mode_says() -> None:
+    # The factory buys P; Q is a part that we buy and send, R comes free.
+    parts = part("P", allocated=600) + part("Q", allocated=300, head='supply = "consigned"\n')
+    parts += part("R", head='supply = "free-issue"\n')
+    lines = line(1, "P", alternates=alternates(f'part = "Q", {YES}', f'part = "R", {YES}'))
+    found = bought(product_of(parts, lines))
+    assert [figures(each.part, each.buyer, each.supply, each.gross.total) for each in found.rows] == [
+        ("P", "works", "turnkey", 600),
+        ("Q", "we", "consigned", 300),
+        ("R", None, "free-issue", 100),
+    ]
+
+
+def test_the_word_of_the_line_holds_for_the_alternate_too() -> None:
+    parts = part("P", allocated=600) + part("Q", head='supply = "consigned"\n')
+    lines = line(1, "P", supply='"turnkey"', alternates=alternates(f'part = "Q", {YES}'))
+    assert row(bought(product_of(parts, lines)), "Q").buyer == "works"
+
+
+def test_an_allocation_holds_for_all_who_buy() -> None:
+    # 1,200 P are needed, by us and by the factory, and 1,000 are allocated: 200 of one go to the alternate.
+    parts = part("P", allocated=1000) + part("Q")
+    lines = line(1, "P", supply='"consigned"') + line(2, "P", alternates=alternates(f'part = "Q", {YES}'))
+    found = bought(product_of(parts, lines, ("a", 600, "2027-03-01")))
+    assert [figures(each.part, each.buyer, each.ordered, each.lacking) for each in found.rows] == [
+        ("P", "we", 600, 0),
+        ("P", "works", 400, 0),
+        ("Q", "works", 200, 0),
+    ]
 
 
 # Laws ------------------------------------------------------------------------------------------------------
@@ -204,13 +245,14 @@ def test_units_are_moved_never_lost(
         line(1, "P", per, alternates=alternates(f'part = "Q", {YES}')),
         *((f"b{i}", qty, str(dt.date(2027, 3 + month, 1))) for i, (qty, month) in enumerate(builds)),
     )
-    found = ordered(bought(p))
-    assert sum(found.values()) == per * sum(qty for qty, _ in builds)
+    result = bought(p)
+    found, short = ordered(result), lacking(result).get("P", 0)
+    assert sum(found.values()) + short == per * sum(qty for qty, _ in builds)
+    assert found.get("P", 0) <= most
     assert other is None or found.get("Q", 0) <= other
-    # As much of the first part as there is, up to one unit's worth; more only where the alternate is short.
+    # As much of the first part as there is, up to one unit's worth; some is lacking only where the alternate is short.
     assert found.get("P", 0) >= min(most - per + 1, sum(found.values()))
-    if other is None:
-        assert found.get("P", 0) <= most
+    assert other is not None or not short
 
 
 def test_the_row_of_an_alternate_knows_when_it_is_needed() -> None:

@@ -106,6 +106,24 @@ def test_a_place_left_empty_takes_nothing() -> None:
     assert totals(asked(p), "P", "Q") == [0, 100]
 
 
+def test_an_assembly_left_out_of_a_quoted_price_is_made_from_its_lines_unless_somebody_sells_it() -> None:
+    # The price of TOP leaves the board out: nobody sells it, so its two P a board are bought apart, and all that
+    # the price covers is not. Where mirefen sells the board it is bought as it is.
+    top = (
+        'price = { tier = [{ from = 1, each = 9 }], excludes = ["BOARD"] }\n'
+        + line(1, "BOARD")
+        + line(2, "Q")
+    )
+    board = line(1, "P", qty="2")
+    made = asked(made_of(TOP=top, BOARD=board))
+    assert [(use.part, use.quantity, use.assembly) for use in made.uses] == [("P", F(200), "BOARD")]
+    assert [(each.assembly, each.covered_by) for each in made.made] == [("TOP", None), ("BOARD", None)]
+    sold = asked(
+        made_of(TOP=top, BOARD='[[assembly.source]]\nseller = "mirefen"\nstatus = "approved"\n' + board)
+    )
+    assert [(use.part, use.quantity) for use in sold.uses] == [("BOARD", F(100))]
+
+
 # Steps and phantoms ----------------------------------------------------------------------------------------
 
 

@@ -16,6 +16,7 @@ from ferrule.compute.lots import Ladder, LotPlan, cost_lots, lot_for_lot, one_lo
 from ferrule.compute.quotes import Form
 
 F = Fraction
+FREE = F(0)
 Breaks = Sequence[tuple[int | str, int | str]]
 RULES: list[Callable[..., LotPlan]] = [lot_for_lot, one_lot, silver_meal]
 
@@ -33,6 +34,10 @@ def form(
         charge=F(charge),
         per_unit=F(per_unit),
     )
+
+
+def ladder_of(form: Form, per_order: Fraction | tuple[Fraction, ...] = FREE) -> Ladder:
+    return Ladder(forms=(form,), per_order=per_order)
 
 
 def exactly(*numbers: int | str) -> list[Fraction]:
@@ -54,8 +59,8 @@ def test_a_lot_starts_before_the_stock_is_used_up() -> None:
     over for 16: 156. 100 then 100: 55 + 16 + 55, 40 left over for 32: 158.
     A first lot of 100 + k saves k x 1.00 later and costs k x (0.50 + 0.80) now.
     """
-    ladder = Ladder(form=form([(1, 1), (100, "0.5")]), per_order=F(5))
-    plan = plan_lots(exactly(80, 80), ladder, F("0.8"))
+    ladder = ladder_of(form([(1, 1), (100, "0.5")]), per_order=F(5))
+    plan = plan_lots(exactly(80, 80), (ladder,), F("0.8"))
     assert quantities(plan) == {0: 100, 1: 60}
     assert [lot.cost for lot in plan.lots] == [55, 65]
     assert plan.ordering == 120
@@ -70,8 +75,8 @@ def test_buying_up_to_a_break_and_carrying_the_rest_pays() -> None:
     1,000 at once: 1,050 + 20, carry 100 twice for 20: 1,090.
     900 then 100: 1,080 + 20 + 120 + 20: 1,240.
     """
-    ladder = Ladder(form=form([(1, "1.20"), (1000, "1.05")]), per_order=F(20))
-    plan = plan_lots(exactly(900, 0, 100), ladder, F("0.1"))
+    ladder = ladder_of(form([(1, "1.20"), (1000, "1.05")]), per_order=F(20))
+    plan = plan_lots(exactly(900, 0, 100), (ladder,), F("0.1"))
     assert quantities(plan) == {0: 1000}
     assert plan.total == 1090
     assert plan.ending_stock == 0
@@ -79,7 +84,7 @@ def test_buying_up_to_a_break_and_carrying_the_rest_pays() -> None:
 
 def test_a_break_pays_even_if_the_rest_is_left_over() -> None:
     """900 are needed: 1,000 x 1.05 + 100 x 0.10 = 1,060, less than 900 x 1.20 = 1,080."""
-    plan = plan_lots(exactly(900), Ladder(form=form([(1, "1.20"), (1000, "1.05")])), F("0.1"))
+    plan = plan_lots(exactly(900), (ladder_of(form([(1, "1.20"), (1000, "1.05")])),), F("0.1"))
     assert quantities(plan) == {0: 1000}
     assert plan.total == 1060
     assert plan.ending_stock == 100
@@ -87,7 +92,7 @@ def test_a_break_pays_even_if_the_rest_is_left_over() -> None:
 
 def test_a_break_does_not_pay_if_carrying_costs_too_much() -> None:
     """As above with 0.31 to carry one: 1,050 + 31 = 1,081, more than 1,080."""
-    plan = plan_lots(exactly(900), Ladder(form=form([(1, "1.20"), (1000, "1.05")])), F("0.31"))
+    plan = plan_lots(exactly(900), (ladder_of(form([(1, "1.20"), (1000, "1.05")])),), F("0.31"))
     assert quantities(plan) == {0: 900}
     assert plan.total == 1080
     assert plan.ending_stock == 0
@@ -101,11 +106,11 @@ def test_a_least_quantity_and_a_step_carry_stock_into_the_next_lot() -> None:
     At 1, 1/2 and 1/2 to carry one: 240 + 50 + 50 + 15 = 355, less than 210 + 140 + 35 = 385. So the second
     lot comes while 50 are there.
     """
-    ladder = Ladder(form=form([(1, 1)], minimum=100, step=30))
-    at_once = plan_lots(exactly(70, 70, 70), ladder, F(1))
+    ladder = ladder_of(form([(1, 1)], minimum=100, step=30))
+    at_once = plan_lots(exactly(70, 70, 70), (ladder,), F(1))
     assert quantities(at_once) == {0: 210}
     assert at_once.total == 420
-    parted = plan_lots(exactly(70, 70, 70), ladder, exactly(1, "0.5", "0.5"))
+    parted = plan_lots(exactly(70, 70, 70), (ladder,), exactly(1, "0.5", "0.5"))
     assert quantities(parted) == {0: 120, 1: 120}
     assert parted.total == 355
     assert parted.ending_stock == 30
@@ -113,7 +118,7 @@ def test_a_least_quantity_and_a_step_carry_stock_into_the_next_lot() -> None:
 
 def test_opening_stock_is_used_before_anything_is_ordered() -> None:
     """50 in stock cover 30; of the next 30 another 10 are short: 10 x 2, carrying 20 for 20."""
-    plan = plan_lots(exactly(30, 30), Ladder(form=form([(1, 2)])), F(1), opening=F(50))
+    plan = plan_lots(exactly(30, 30), (ladder_of(form([(1, 2)])),), F(1), opening=F(50))
     assert quantities(plan) == {1: 10}
     assert plan.ordering == 20
     assert plan.holding == 20
@@ -121,31 +126,31 @@ def test_opening_stock_is_used_before_anything_is_ordered() -> None:
 
 def test_opening_stock_that_is_enough_leaves_nothing_to_order() -> None:
     """100 in stock, 30 and 30 used: 70 and 40 carried at 1/3."""
-    plan = plan_lots(exactly(30, 30), Ladder(form=form([(1, 2)])), F(1, 3), opening=F(100))
+    plan = plan_lots(exactly(30, 30), (ladder_of(form([(1, 2)])),), F(1, 3), opening=F(100))
     assert plan.lots == ()
     assert plan.total == F(110, 3)
     assert plan.ending_stock == 40
 
 
 def test_what_is_owed_already_is_ordered_in_the_first_period() -> None:
-    plan = plan_lots(exactly(0, 5), Ladder(form=form([(1, 2)])), F(1), opening=F(-3))
+    plan = plan_lots(exactly(0, 5), (ladder_of(form([(1, 2)])),), F(1), opening=F(-3))
     assert quantities(plan) == {0: 3, 1: 5}
 
 
 def test_no_periods_need_no_lots() -> None:
-    assert plan_lots([], Ladder(form=form([(1, 2)])), F(1)).total == 0
+    assert plan_lots([], (ladder_of(form([(1, 2)])),), F(1)).total == 0
 
 
 def test_charge_and_price_by_unit_of_the_form_count() -> None:
     """4 pieces: 4 x (2 + 1) + 7 + 5."""
-    ladder = Ladder(form=form([(1, 2)], charge=7, per_unit=1), per_order=F(5))
-    assert plan_lots(exactly(4), ladder, F(1)).total == 24
+    ladder = ladder_of(form([(1, 2)], charge=7, per_unit=1), per_order=F(5))
+    assert plan_lots(exactly(4), (ladder,), F(1)).total == 24
 
 
 def test_fixed_costs_by_period_move_the_lot() -> None:
     """10 in the third period. Ordered then 10 + 90; in the second 10 + 50, carried once for 20; in the first 10 + 40, twice for 40."""
-    ladder = Ladder(form=form([(1, 1)]), per_order=(F(40), F(50), F(90)))
-    plan = plan_lots(exactly(0, 0, 10), ladder, F(2))
+    ladder = ladder_of(form([(1, 1)]), per_order=(F(40), F(50), F(90)))
+    plan = plan_lots(exactly(0, 0, 10), (ladder,), F(2))
     assert quantities(plan) == {1: 10}
     assert plan.total == 80
 
@@ -155,10 +160,10 @@ def test_of_equal_plans_the_last_lot_is_as_late_and_as_large_as_can_be() -> None
 
     A lot of 1 to 99 costs 1 each, so 120 take two lots, and every split costs 120.
     """
-    ladder = Ladder(form=form([(1, 1), (100, 9)]))
-    assert quantities(plan_lots(exactly(40, 0, 80), ladder, F(0))) == {0: 40, 2: 80}
-    assert quantities(plan_lots(exactly(40, 80, 0), ladder, F(0))) == {0: 40, 1: 80}
-    assert quantities(plan_lots(exactly(10, 0, 110), ladder, F(0))) == {0: 21, 2: 99}
+    ladder = ladder_of(form([(1, 1), (100, 9)]))
+    assert quantities(plan_lots(exactly(40, 0, 80), (ladder,), F(0))) == {0: 40, 2: 80}
+    assert quantities(plan_lots(exactly(40, 80, 0), (ladder,), F(0))) == {0: 40, 1: 80}
+    assert quantities(plan_lots(exactly(10, 0, 110), (ladder,), F(0))) == {0: 21, 2: 99}
 
 
 def test_rules_of_thumb_on_a_ladder_with_step_and_opening_stock() -> None:
@@ -168,8 +173,8 @@ def test_rules_of_thumb_on_a_ladder_with_step_and_opening_stock() -> None:
     32 + 18 + 3 + 1 + 7 = 61. One lot: 25 short take 32, 27 + 17 + 7 carried: 32 + 6 + 51 = 89.
     Silver-Meal: averages 6 and (6 + 10) / 2 = 8, so each lot covers one period, as lot for lot.
     """
-    ladder = Ladder(form=form([(1, 1)], step=8), per_order=F(6))
-    asked = (exactly(10, 10, 10), ladder, F(1))
+    ladder = ladder_of(form([(1, 1)], step=8), per_order=F(6))
+    asked = (exactly(10, 10, 10), (ladder,), F(1))
     each, once, thumb = (rule(*asked, opening=F(5)) for rule in RULES)
     assert quantities(each) == {0: 8, 1: 8, 2: 16}
     assert each.total == 61
@@ -180,7 +185,7 @@ def test_rules_of_thumb_on_a_ladder_with_step_and_opening_stock() -> None:
 
 def test_silver_meal_goes_on_while_the_average_stays_equal() -> None:
     """12 an order, 6 and 6 needed, 2 to carry one: averages 12 and (12 + 12) / 2 = 12."""
-    plan = silver_meal(exactly(6, 6), Ladder(form=form([(1, 0)]), per_order=F(12)), F(2))
+    plan = silver_meal(exactly(6, 6), (ladder_of(form([(1, 0)]), per_order=F(12)),), F(2))
     assert quantities(plan) == {0: 12}
 
 
@@ -212,7 +217,7 @@ def test_negative_amounts_and_other_lengths_are_refused(
     holding: Fraction | list[Fraction],
 ) -> None:
     with pytest.raises(ValueError, match="negative"):
-        rule(exactly(*demand), Ladder(form=form([(1, 1)]), per_order=per_order), holding)
+        rule(exactly(*demand), (ladder_of(form([(1, 1)]), per_order=per_order),), holding)
 
 
 @pytest.mark.parametrize(
@@ -220,7 +225,7 @@ def test_negative_amounts_and_other_lengths_are_refused(
 )
 def test_prices_that_make_no_ladder_are_refused(breaks: Breaks) -> None:
     with pytest.raises(ValueError, match="breaks"):
-        plan_lots(exactly(3), Ladder(form=form(breaks)), F(1))
+        plan_lots(exactly(3), (ladder_of(form(breaks)),), F(1))
 
 
 @pytest.mark.parametrize(
@@ -235,7 +240,7 @@ def test_prices_that_make_no_ladder_are_refused(breaks: Breaks) -> None:
 )
 def test_lots_that_cannot_be_are_not_costed(lots: dict[int, Fraction], words: str) -> None:
     with pytest.raises(ValueError, match=words):
-        cost_lots(lots, exactly(3, 3), Ladder(form=form([(1, 1)], minimum=4, step=2)), F(1))
+        cost_lots(lots, exactly(3, 3), (ladder_of(form([(1, 1)], minimum=4, step=2)),), F(1))
 
 
 # Laws
@@ -248,12 +253,12 @@ class Case(NamedTuple):
     opening: Fraction
 
     def solved(self, rule: Callable[..., LotPlan] = plan_lots) -> LotPlan:
-        return rule(self.demand, self.ladder, self.holding, opening=self.opening)
+        return rule(self.demand, (self.ladder,), self.holding, opening=self.opening)
 
 
 def price_of(case: Case, quantity: Fraction) -> Fraction | None:
     """Return the price of one at a quantity, or None if it cannot be ordered; read off the ladder anew."""
-    asked = case.ladder.form
+    asked = case.ladder.forms[0]
     if quantity <= 0 or quantity < asked.minimum or (quantity / asked.step).denominator != 1:
         return None
     holding = [price for start, price in asked.breaks if quantity >= start]
@@ -264,7 +269,7 @@ def order_cost(case: Case, period: int, quantity: Fraction) -> Fraction | None:
     price = price_of(case, quantity)
     fixed = case.ladder.per_order
     once = fixed[period] if isinstance(fixed, tuple) else fixed
-    return None if price is None else price * quantity + once + case.ladder.form.charge
+    return None if price is None else price * quantity + once + case.ladder.forms[0].charge
 
 
 #: Cost, number of lots, then the quantities from the last period back, negated: of equal plans the larger is first.
@@ -273,7 +278,7 @@ Rank = tuple[Fraction, int, tuple[Fraction, ...]]
 
 def searched(case: Case) -> tuple[Fraction, int, Fraction, tuple[Fraction, ...]]:
     """Return cost, lots, stock left and quantities of the best plan, trying every quantity at every stock level."""
-    asked = case.ladder.form
+    asked = case.ladder.forms[0]
     highest = max(asked.minimum, *(start for start, _ in asked.breaks), sum(case.demand) - case.opening)
     sizes = [asked.step * number for number in range(1, math.ceil(highest / asked.step) + 1)]
     best: dict[Fraction, Rank] = {case.opening: (F(0), 0, ())}
@@ -314,7 +319,7 @@ def ladders(periods: int, *, falling: bool) -> st.SearchStrategy[Ladder]:
         per_unit=st.sampled_from(exactly(0, "1/2")),
     )
     per_order = costs | st.lists(costs, min_size=periods, max_size=periods).map(tuple)
-    return st.builds(Ladder, form=forms, per_order=per_order)
+    return st.builds(ladder_of, forms, per_order)
 
 
 @st.composite
@@ -372,7 +377,7 @@ def test_no_rule_of_thumb_is_cheaper(case: Case, rule: Callable[..., LotPlan]) -
 @given(cases(), st.integers(2, 10**6))
 def test_other_units_of_count_change_nothing(case: Case, times: int) -> None:
     """Counted in a unit so many times finer, at prices as much lower: the same money for the same lots."""
-    asked = case.ladder.form
+    asked = case.ladder.forms[0]
     finer = Form(
         label="",
         path=(),
@@ -385,7 +390,7 @@ def test_other_units_of_count_change_nothing(case: Case, times: int) -> None:
     )
     plan = plan_lots(
         [need * times for need in case.demand],
-        Ladder(form=finer, per_order=case.ladder.per_order),
+        (ladder_of(finer, per_order=case.ladder.per_order),),
         [rate / times for rate in case.holding],
         opening=case.opening * times,
     )
@@ -422,8 +427,8 @@ def test_at_one_price_the_plan_costs_what_wagner_and_whitin_find(data: st.DataOb
         return [F(number) for number in data.draw(numbers)]
 
     demand, setups, holding = drawn(3_000_000), drawn(40_000), [rate / 1000 for rate in drawn(30)]
-    ladder = Ladder(form=form([(1, 2)]), per_order=tuple(setups))
-    assert plan_lots(demand, ladder, holding).total == wagner_whitin(demand, setups, holding) + 2 * sum(
+    ladder = ladder_of(form([(1, 2)]), per_order=tuple(setups))
+    assert plan_lots(demand, (ladder,), holding).total == wagner_whitin(demand, setups, holding) + 2 * sum(
         demand
     )
 
@@ -447,15 +452,15 @@ def test_large_quantities_on_a_grid_cost_what_a_search_over_the_grid_finds() -> 
     """
     demand = [F(need) for need in uneven(12, 20_000)]
     holding = [F(3 + period % 4, 200) for period in range(12)]
-    fine = Case(demand, Ladder(form=form(FALLING), per_order=F(4000)), holding, F(0))
-    coarse = fine._replace(ladder=Ladder(form=form(FALLING, step=20_000), per_order=F(4000)))
+    fine = Case(demand, ladder_of(form(FALLING), per_order=F(4000)), holding, F(0))
+    coarse = fine._replace(ladder=ladder_of(form(FALLING, step=20_000), per_order=F(4000)))
     assert fine.solved().total == searched(coarse)[0]
 
 
 def test_large_odd_quantities_cost_no_more_than_any_rule_of_thumb() -> None:
     demand = [F(need) for need in uneven(24, 7)]
     odd = form([(1, "1.20"), (83_003, "1.13"), (161_009, "1.08"), (340_007, "1.03"), (611_953, "1")])
-    case = Case(demand, Ladder(form=odd, per_order=F(4000)), [F(1, 50)] * 24, F(12_345))
+    case = Case(demand, ladder_of(odd, per_order=F(4000)), [F(1, 50)] * 24, F(12_345))
     best = case.solved()
     assert best.total < min(case.solved(rule).total for rule in RULES)
     # No plan buys below the lowest price, nor without one order at least.

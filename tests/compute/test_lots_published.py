@@ -41,9 +41,9 @@ def exactly(numbers: Sequence[int]) -> list[Fraction]:
     return [Fraction(number) for number in numbers]
 
 
-def setup(costs: int | Sequence[int]) -> Ladder:
+def setup(costs: int | Sequence[int]) -> tuple[Ladder, ...]:
     per_order = Fraction(costs) if isinstance(costs, int) else tuple(exactly(costs))
-    return Ladder(form=FREE, per_order=per_order)
+    return (Ladder(forms=(FREE,), per_order=per_order),)
 
 
 def quantities(plan: LotPlan) -> dict[int, Fraction]:
@@ -120,6 +120,6 @@ def test_nine_periods_silver_meal_is_the_optimum() -> None:
 def test_nine_periods_with_a_price_add_the_same_goods_to_every_plan() -> None:
     # Unit cost 50 as printed: 150 units, 7,500 on top of 395.
     priced = Form(label="", path=(), breaks=((Fraction(1), Fraction(50)),), own=())
-    plan = plan_lots(exactly(NINE_PERIODS), Ladder(form=priced, per_order=Fraction(100)), Fraction(1))
+    plan = plan_lots(exactly(NINE_PERIODS), [Ladder(forms=(priced,), per_order=Fraction(100))], Fraction(1))
     assert plan.total == 7895
     assert plan.ordering == 7800

@@ -7,12 +7,13 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from test_buying import figures
 from test_purchase import form
 
 from ferrule.compute.gross import Pack
 from ferrule.compute.purchase import Later
-from ferrule.compute.quotes import Form, Quote
-from ferrule.compute.sourcing import Choice, Chosen, Way, available, choose, usable
+from ferrule.compute.quotes import Form, Quote, rationed
+from ferrule.compute.sourcing import Choice, Chosen, Sourced, Way, available, choose, usable
 from ferrule.model.number import Count
 from ferrule.model.percent import Percent
 from ferrule.model.records.part import Source
@@ -24,16 +25,28 @@ EACH = form((1, "1.00"))
 def quote(index: int, *forms: Form, days: int | None = None, **named: object) -> Quote:
     """Return a quote; ``days`` stands in its seller part number, where ``chosen`` looks it up."""
     values: dict[str, object] = {"status": "approved", "seller_part": str(days or "")} | named
-    return Quote(index=index, source=Source(**values), forms=forms, bare=forms[0] if forms else EACH)  # type: ignore[arg-type]
+    source = Source(**values)  # type: ignore[arg-type]
+    bare = forms[0] if forms else EACH
+    return Quote(index=index, source=source, forms=forms, bare=bare, most=rationed(source))
 
 
 def days_of(asked: Quote) -> int | None:
     return int(asked.source.seller_part or 0) or None
 
 
-def chosen(*quotes: Quote, need: int = 1000, choice: Choice = "preferred") -> tuple[Chosen, ...]:
+def sourced(*quotes: Quote, need: int = 1000, choice: Choice = "preferred") -> Sourced:
     way = Way(choice, "least cash now", days_of)
     return choose(quotes, lambda asked: asked, lambda _: F(need), Later(), way)
+
+
+def chosen(*quotes: Quote, need: int = 1000, choice: Choice = "preferred") -> tuple[Chosen, ...]:
+    return sourced(*quotes, need=need, choice=choice).orders
+
+
+def taken(*quotes: Quote, need: int = 1000, choice: Choice = "preferred") -> list[tuple[int, int]]:
+    """Return source and quantity of each order."""
+    orders = [each.purchase for each in chosen(*quotes, need=need, choice=choice)]
+    return [(each.quote.index, int(each.baskets["least cash now"].qty)) for each in orders]
 
 
 def picked(*quotes: Quote, need: int = 1000, choice: Choice = "preferred") -> int:
@@ -91,7 +104,7 @@ def test_equals_go_by_rank() -> None:
 def test_a_source_whose_packs_cannot_serve_is_passed_over() -> None:
     way = Way("preferred", "least cash now", days_of)
     quotes = [quote(0, EACH, rank=1), quote(1, EACH, rank=2)]
-    found = choose(quotes, lambda asked: asked if asked.index else None, lambda _: F(5), Later(), way)
+    found = choose(quotes, lambda asked: asked if asked.index else None, lambda _: F(5), Later(), way).orders
     assert [each.purchase.quote.index for each in found] == [1]
 
 
@@ -137,7 +150,7 @@ def test_shares_of_different_packs_cover_the_larger_need() -> None:
     quotes = [quote(0, forms[0], share=Percent.of("70 %")), quote(1, forms[1], share=Percent.of("30 %"))]
     found = choose(
         quotes, lambda asked: asked, needs.__getitem__, Later(), Way("preferred", "full packs", days_of)
-    )
+    ).orders
     assert sum(each.purchase.baskets["least cash now"].qty for each in found) == 4155
 
 
@@ -149,3 +162,91 @@ def test_what_is_promised_on_allocation() -> None:
     assert available([promised, quote(1, EACH, status="denied")]) == 450
     assert available([quote(0, EACH, status="denied")]) == 0
     assert available([]) == 0
+
+
+# More than is allocated ------------------------------------------------------------------------------------
+
+
+def some(index: int, most: int, *forms: Form, **named: object) -> Quote:
+    return quote(index, *(forms or (EACH,)), days=None, allocated=Count(most), **named)
+
+
+def test_what_is_not_allocated_goes_on_to_the_next_source() -> None:
+    # 600 of the first by rank, then 250, and the rest where nothing is rationed.
+    ranked = some(0, 600, rank=1), some(1, 250, rank=2), quote(2, EACH, rank=3)
+    assert taken(*ranked, need=1000) == [(0, 600), (1, 250), (2, 150)]
+    assert taken(*ranked, need=600) == [(0, 600)]
+    assert [each.share for each in chosen(*ranked, need=1000)] == [F(6, 10), F(25, 100), F(15, 100)]
+    assert sourced(*ranked, need=1000).lacking == 0
+
+
+def test_what_nobody_has_allocated_is_lacking() -> None:
+    found = sourced(some(0, 600), some(1, 250), quote(2, EACH, status="trial"))
+    assert [each.purchase.need for each in found.orders] == [600, 250]
+    assert found.lacking == 150
+
+
+def test_an_allocation_is_filled_in_what_can_be_ordered() -> None:
+    # 1,000 of 1,200 allocated in reels of 500; 1,300 are needed: two reels, then 300 elsewhere.
+    assert taken(some(0, 1200, form((500, "1"), step=500)), quote(1, EACH), need=1300) == [
+        (0, 1000),
+        (1, 300),
+    ]
+    # A reel of 2,000 is more than is allocated: nothing can be had there.
+    assert taken(some(0, 1200, form((1, "1"), step=2000)), quote(1, EACH), need=300) == [(1, 300)]
+    # Without a price the order rule alone tells.
+    assert [each.purchase.need for each in chosen(some(0, 600), quote(1))] == [600, 400]
+
+
+def test_no_way_to_buy_takes_more_than_is_allocated() -> None:
+    # 900 at 1.20 are 1,080, 1,000 at 1.05 only 1,050: not to be had where 950 are allocated. A full reel of 1,000
+    # neither.
+    reel = form((1, "1.20"), (1000, "1.05"), pack=1000)
+    offer = chosen(some(0, 950, reel), need=900)[0].purchase
+    assert {name: basket.qty for name, basket in offer.baskets.items()} == dict.fromkeys(offer.baskets, 900)
+    assert offer.baskets["least cash now"].spend == 1080
+    assert chosen(some(0, 1000, reel), need=900)[0].purchase.baskets["least cash now"].spend == 1050
+
+
+def test_the_cheapest_are_filled_first() -> None:
+    dear, cheap = quote(0, form((1, "2"))), some(1, 400)
+    assert taken(dear, cheap, choice="cheapest") == [(1, 400), (0, 600)]
+
+
+def test_a_share_beyond_what_is_allocated_goes_to_the_others() -> None:
+    one, other = some(0, 500, share=Percent.of("70 %")), quote(1, EACH, share=Percent.of("30 %"))
+    assert taken(one, other) == [(0, 500), (1, 500)]
+    both = one, some(1, 400, share=Percent.of("30 %"))
+    assert taken(*both, quote(2, EACH)) == [(0, 500), (1, 300), (2, 200)]
+    found = sourced(*both)
+    assert figures([each.purchase.need for each in found.orders], found.lacking) == ([500, 300], 200)
+
+
+rationed_quotes = st.lists(
+    st.tuples(st.none() | st.integers(0, 40), st.sampled_from([1, 3, 10]), st.integers(1, 9)),
+    min_size=1,
+    max_size=4,
+)
+
+
+@pytest.mark.property
+@given(rationed_quotes, st.integers(1, 100), st.sampled_from(["preferred", "cheapest"]))
+def test_orders_and_what_is_lacking_cover_the_need(
+    sources: list[tuple[int | None, int, int]], need: int, choice: Choice
+) -> None:
+    quotes = [
+        quote(i, form((1, str(price)), step=step), allocated=None if most is None else Count(most))
+        for i, (most, step, price) in enumerate(sources)
+    ]
+    found = sourced(*quotes, need=need, choice=choice)
+    assert sum(each.purchase.need for each in found.orders) + found.lacking == need
+    for each in found.orders:
+        most = each.purchase.quote.most
+        assert all(most is None or basket.qty <= most for basket in each.purchase.baskets.values())
+    if found.lacking:
+        # No source has anything left that could be ordered.
+        left = {each.purchase.quote.index: each.purchase.need for each in found.orders}
+        for asked in quotes:
+            step, most = asked.forms[0].step, asked.most
+            assert most is not None
+            assert left.get(asked.index, 0) == most // step * step

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import itertools
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -13,7 +11,7 @@ from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.buy import Ask, Bought, BuyRow, buy
 from ferrule.compute.combining import Combined, combined
-from ferrule.compute.lots import Ladder, Lotted, lot_for_lot, one_lot, plan_lots
+from ferrule.compute.lot_orders import Lotted, lots_of
 from ferrule.compute.netting import Wanted
 from ferrule.compute.runs import PlanRuns, runs_of
 from ferrule.compute.structure import rings
@@ -202,38 +200,5 @@ def lots(buying: Buying, ask: Ask) -> tuple[list[Lotted], list[str]]:
     Demand is the net need of each build; holding goes by the price paid for the whole need at once.
     """
     result = bought(buying, ask, ())
-    return [_lotted(buying.product, row) for row in result.rows if _is_priced(row)], _unpriced(result)
-
-
-def _is_priced(row: BuyRow) -> bool:
-    return bool(row.orders and row.orders[0].quote.forms and any(row.netted.nets))
-
-
-def _lotted(product: Product, row: BuyRow) -> Lotted:
-    quote = row.orders[0].quote
-    form = quote.forms[0]
-    ladder = Ladder(form=form, per_order=quote.per_order)
-    demand = row.netted.nets
-    holding = _holding(product, row, form.price(form.rounded(sum(demand, _ZERO))))
-    return Lotted(
-        part=row.part,
-        buyer=row.buyer,
-        runs=tuple(name for name, _ in row.wanted),
-        demand=demand,
-        best=plan_lots(demand, ladder, holding),
-        each_build=lot_for_lot(demand, ladder, holding),
-        once=one_lot(demand, ladder, holding),
-    )
-
-
-def _holding(product: Product, row: BuyRow, price: Fraction) -> list[Fraction]:
-    """Return what keeping one unit costs from each build's need to the next; nothing after the last."""
-    rate = product.policy.carrying_rate
-    yearly = Fraction(rate.fraction) * price if rate is not None else _ZERO
-    days = [each.day for _, each in row.wanted]
-    weeks = [_between(one, other) for one, other in itertools.pairwise(days)]
-    return [yearly * span / 52 for span in [*weeks, _ZERO]]
-
-
-def _between(one: dt.date | None, other: dt.date | None) -> Fraction:
-    return Fraction(max(0, (other - one).days), 7) if one is not None and other is not None else _ZERO
+    rate = buying.product.policy.carrying_rate
+    return [lotted for row in result.rows for lotted in lots_of(row, rate)], _unpriced(result)

@@ -6,7 +6,6 @@ the run's day count.
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -14,10 +13,11 @@ from fractions import Fraction
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ferrule.compute.demand import Use, with_losses
+from ferrule.compute.demand import Run, Use, supplied, us, with_losses
 from ferrule.compute.structure import Context, is_effective
 from ferrule.model.product import Product
 from ferrule.model.records.assembly import Alternate
+from ferrule.model.records.part import Supply
 
 __all__ = ["Switch", "with_alternates"]
 
@@ -40,17 +40,16 @@ class Switch(Struct, frozen=True, kw_only=True):
 def with_alternates(
     product: Product,
     uses: Sequence[Use],
-    days: Mapping[str, dt.date],
-    limit: Callable[[Pool], Fraction | None],
-    gross: Callable[[Sequence[Use]], Fraction],
+    runs: Mapping[str, Run],
+    lack: Callable[[Pool, Sequence[Use]], Fraction],
 ) -> tuple[tuple[Use, ...], tuple[Switch, ...]]:
     """Return the uses with alternates where a part falls short, and what was switched.
 
-    ``limit`` is the most that can be had for a pool (part and buyer), None where nothing limits it;
-    ``gross`` is what pooled uses of one part need. ``days`` gives the day of each run, for the order and for
-    effectivity. What no alternate covers stays with the first part.
+    ``lack`` returns by how much a pool (part and buyer) needs more than can be had, given all uses of the part;
+    ``runs`` gives the run of each name, whose day counts for the order and for effectivity. An alternate is
+    bought by whom its line or its own supply mode says. What no alternate covers stays with the first part.
     """
-    switcher = _Switcher(product, list(uses), days, limit, gross)
+    switcher = _Switcher(product, list(uses), runs, lack)
     switcher.run()
     return tuple(switcher.uses), tuple(switcher.switches)
 
@@ -60,12 +59,10 @@ class _Switcher:
         self,
         product: Product,
         uses: list[Use],
-        days: Mapping[str, dt.date],
-        limit: Callable[[Pool], Fraction | None],
-        gross: Callable[[Sequence[Use]], Fraction],
+        runs: Mapping[str, Run],
+        lack: Callable[[Pool, Sequence[Use]], Fraction],
     ) -> None:
-        self.product, self.uses, self.days = product, uses, days
-        self.limit, self.gross = limit, gross
+        self.product, self.uses, self.runs, self.lack = product, uses, runs, lack
         self.switches: list[Switch] = []
 
     def run(self) -> None:
@@ -88,7 +85,7 @@ class _Switcher:
         ]
 
     def _holds(self, alternate: Alternate, run: str) -> bool:
-        day = self.days[run]
+        day = self.runs[run].day
         return (
             alternate.approved is not None
             and alternate.approved <= day
@@ -109,12 +106,11 @@ class _Switcher:
         return [use for use in self.uses if (use.part, use.buyer) == pool]
 
     def _over(self, pool: Pool) -> Fraction:
-        """Return by how much a pool's gross need is over what can be had; 0 where nothing limits it."""
-        most = self.limit(pool)
-        return _ZERO if most is None else max(_ZERO, self.gross(self._pool(pool)) - most)
+        """Return by how much a pool needs more than can be had; 0 where nothing limits it."""
+        return self.lack(pool, [use for use in self.uses if use.part == pool[0]])
 
     def _relieve(self, pool: Pool) -> None:
-        earliest = sorted(self._pool(pool), key=lambda use: (self.days[use.run], use.run))
+        earliest = sorted(self._pool(pool), key=lambda use: (self.runs[use.run].day, use.run))
         for use in reversed(earliest):
             for alternate in self._alternates(use):
                 if not self._over(pool):
@@ -143,7 +139,7 @@ class _Switcher:
         return min(served, use.units)
 
     def _over_after(self, use: Use, alternate: Alternate, pool: Pool, units: Fraction) -> bool:
-        trial = _Switcher(self.product, list(self.uses), self.days, self.limit, self.gross)
+        trial = _Switcher(self.product, list(self.uses), self.runs, self.lack)
         for linked, other in self._linked(use, alternate):
             trial._replace(linked, other, min(units / use.units, _ONE) * linked.units)
         return trial._over(pool) > 0
@@ -160,11 +156,18 @@ class _Switcher:
         return Fraction(low)
 
     def _fits(self, use: Use, alternate: Alternate, units: Fraction) -> bool:
-        trial = _Switcher(self.product, list(self.uses), self.days, self.limit, self.gross)
+        trial = _Switcher(self.product, list(self.uses), self.runs, self.lack)
         pairs = list(self._linked(use, alternate))
         for linked, other in pairs:
             trial._replace(linked, other, min(units / use.units, _ONE) * linked.units)
-        return not any(trial._over((other.part, linked.buyer)) for linked, other in pairs)
+        return not any(trial._over((other.part, self._supplied(linked, other)[1])) for linked, other in pairs)
+
+    def _supplied(self, use: Use, alternate: Alternate) -> tuple[Supply, str | None]:
+        """Return how an alternate is supplied and who buys it."""
+        line = self.product.lines[use.parent][use.index]
+        assembly = self.product.assemblies.get(use.assembly)
+        item = self.product.item(alternate.part)
+        return supplied(self.runs[use.run], assembly, line, item, us(self.product))
 
     def _linked(self, use: Use, alternate: Alternate) -> Iterator[tuple[Use, Alternate]]:
         """Yield the use and, for a linked set, every other use of the same run and assembly in the set.
@@ -190,7 +193,8 @@ class _Switcher:
             return
         kept = self.uses[place]
         line = self.product.lines[use.parent][use.index]
-        moved = replace(kept, part=alternate.part, units=min(units, kept.units))
+        supply, buyer = self._supplied(use, alternate)
+        moved = replace(kept, part=alternate.part, units=min(units, kept.units), supply=supply, buyer=buyer)
         moved = with_losses(moved, line, self.product.parts.get(alternate.part))
         rest = replace(kept, units=kept.units - moved.units)
         self.uses[place : place + 1] = [each for each in (rest, moved) if each.units]

@@ -183,7 +183,7 @@ class _Maker:
         source = order.quote.source
         currency = order.quote.currency or self._currency(source.seller)
         kind = "part" if row.part in self.product.parts else "assembly"
-        once = order.quote.one_off
+        once = order.one_off
         spend = None if order.spend is None else order.spend + once
         return Bill(
             name=f"order of {row.part}",

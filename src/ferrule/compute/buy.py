@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -19,20 +19,23 @@ from ferrule.compute.calendars import LegTime, NoSuchDay
 from ferrule.compute.demand import Demand, Use, demand_of, maker_of, us
 from ferrule.compute.gross import Gross, Pack, gross_of
 from ferrule.compute.leads import incoming_leg, latest_order, lead_days
+from ferrule.compute.needs import NO_GROSS, PoolNeed
 from ferrule.compute.netting import Netted, Stores, Supplies, Wanted, counted, net_after, net_of
 from ferrule.compute.owners import book_of
 from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
-from ferrule.compute.quotes import Doubt, Quote, oldest_quote, quote_of, standing
+from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
 from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import PlanRuns, need_day
 from ferrule.compute.sourcing import Choice, Chosen, Way, available, choose
+from ferrule.compute.worth import each_of, left_value, plain_sum_of, summed
+from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.quantity import convert
 from ferrule.model.records.part import Item, Part, Source
 
 __all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
 
-_ZERO, _ONE = Fraction(0), Fraction(1)
+_ZERO = Fraction(0)
 Pool = tuple[str, str | None]
 
 
@@ -47,8 +50,10 @@ class Ask(Struct, frozen=True, kw_only=True):
 class OrderLine(Struct, frozen=True, kw_only=True):
     """One order of a part at one source.
 
-    ``qty`` is what is ordered; ``basket`` says at which prices, None where none is known. ``order_by`` is the
-    last day that is early enough, None without lead time or date; ``doubts`` weaken the price.
+    ``qty`` is what is ordered; ``basket`` says at which prices, None where none is known. ``one_off`` is what the
+    source asks once ever: it stands with the first of its orders. ``order_by`` is the last day that is early
+    enough, None without lead time or date; ``doubts`` weaken the price. ``alone`` and ``rivals`` are those of the
+    choice.
     """
 
     share: Fraction
@@ -58,6 +63,9 @@ class OrderLine(Struct, frozen=True, kw_only=True):
     order_by: dt.date | None
     order_day: dt.date
     doubts: tuple[Doubt, ...]
+    one_off: Fraction = _ZERO
+    alone: bool = False
+    rivals: tuple[Purchase, ...] = ()
 
     @property
     def quote(self) -> Quote:
@@ -66,17 +74,19 @@ class OrderLine(Struct, frozen=True, kw_only=True):
 
     @property
     def spend(self) -> Fraction | None:
-        """Return what the order costs with its charges; None where the price is not known."""
+        """Return what the order costs with its charges, one-off ones aside; None where the price is not known."""
         return None if self.basket is None else self.basket.spend
 
 
 class BuyRow(Struct, frozen=True, kw_only=True):
     """One part for one buyer, with its working. Quantities in the part's unit, money in the home currency.
 
-    ``wanted`` holds each run's day and added gross need, by date. ``earlier`` is what runs before these take
-    of stock and receipts. ``left`` is what is over when all is built,
-    stock on hand included; ``left_value`` its value, None where a price is missing. ``plain`` is the demand
-    times the price paid, as a spreadsheet has it. ``later`` is firm demand that may use the leftover.
+    ``wanted`` holds each run's day and added gross need, by date; ``nets`` the net needs by the pack it comes in.
+    ``before`` are the needs of earlier runs, ``earlier`` is what they take of stock and receipts. ``lacking`` is
+    what no source can be asked for: none is there, or more is needed than they have allocated. ``left`` is what is
+    over when all is built, stock on hand included; ``left_value`` its value, None where a price is missing.
+    ``plain`` is the demand times the price paid, as a spreadsheet has it. ``later`` is firm demand that may use the
+    leftover.
     """
 
     part: str
@@ -86,7 +96,11 @@ class BuyRow(Struct, frozen=True, kw_only=True):
     wanted: tuple[tuple[str, Wanted], ...]
     gross: Gross
     netted: Netted
+    nets: dict[Pack, tuple[Fraction, ...]]
+    before: tuple[Wanted, ...]
     earlier: Fraction
+    in_house: bool
+    lacking: Fraction
     orders: tuple[OrderLine, ...]
     later: Later
     left: Fraction
@@ -102,12 +116,12 @@ class BuyRow(Struct, frozen=True, kw_only=True):
     @property
     def spend(self) -> Fraction | None:
         """Return what all orders cost; None where one has no known price."""
-        return _sum(order.spend for order in self.orders)
+        return summed(order.spend for order in self.orders)
 
     @property
     def is_short(self) -> bool:
         """Return whether something is needed and no source can be asked for it."""
-        return self.netted.net > 0 and not self.orders and self.buyer is not None
+        return self.netted.net > 0 and not self.orders and self.buyer is not None and not self.in_house
 
 
 class Bought(Struct, frozen=True, kw_only=True):
@@ -161,7 +175,7 @@ def buy(product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True) -> B
     spread, switches = desk.with_alternates(uses)
     later = desk.later_demand()
     pools = pools_of(spread)
-    rows = tuple(desk.row(pool, tuple(group), later.get(pool)) for pool, group in pools.items())
+    rows = tuple(desk.row(pool, tuple(group), later.get(pool, ())) for pool, group in pools.items())
     return Bought(
         ask=ask,
         runs=runs,
@@ -184,26 +198,41 @@ class _Desk:
         self.way = Way(ask.choice, ask.strategy, lambda quote: lead_days(quote.source, self.book))
         self.buyers: dict[str, list[str]] = {}
         self._before: dict[Pool, list[Wanted]] | None = None
+        #: By part and source: what is ordered so far, over all buyers.
+        self._ordered: dict[tuple[str, int], Fraction] = {}
 
     def with_alternates(self, uses: Sequence[Use]) -> tuple[tuple[Use, ...], tuple[Switch, ...]]:
         """Return the uses with alternates where the first part cannot be had in full."""
-        days = {run.name: run.day for run in self.runs.runs}
-        spread, switches = with_alternates(self.product, uses, days, self._limit, self._gross_alone)
+        runs = {run.name: run for run in self.runs.runs}
+        spread, switches = with_alternates(self.product, uses, runs, self._lack)
         for use in spread:
             if use.buyer is not None and use.buyer not in self.buyers.setdefault(use.part, []):
                 self.buyers[use.part].append(use.buyer)
         return spread, switches
 
-    def _limit(self, pool: Pool) -> Fraction | None:
+    def _lack(self, pool: Pool, uses: Sequence[Use]) -> Fraction:
+        """Return by how much a pool needs more than stock and sources have; buyers are served in their order."""
         part, buyer = pool
         item = self.market.item(part)
         if buyer is None or item is None or item.in_house:
-            return None
+            return _ZERO
         most = available(self.market.quotes(part))
-        if most is None or not self.netted:
-            return most
+        if most is None:
+            return _ZERO
+        for other, group in pools_of(uses).items():
+            need = max(_ZERO, self._gross_alone(group) - self._held(other)) if other[1] is not None else _ZERO
+            if other == pool:
+                return max(_ZERO, need - most)
+            most = max(_ZERO, most - need)
+        return _ZERO
+
+    def _held(self, pool: Pool) -> Fraction:
+        """Return the stock and receipts of a pool that serve the runs."""
+        part, buyer = pool
+        if not self.netted or buyer is None:
+            return _ZERO
         stock = net_of(self._span(), self.stores.supplies(part, buyer, self.own, [buyer]))
-        return most + max(_ZERO, stock.over - stock.safety)
+        return max(_ZERO, stock.over - stock.safety)
 
     def _span(self) -> list[Wanted]:
         """Return no need on the first and on the last day of the runs: what lasts and comes till then counts."""
@@ -215,8 +244,10 @@ class _Desk:
         if not uses:
             return _ZERO
         quotes = self.market.quotes(uses[0].part)
-        gross = _noted(functools.partial(self._gross, uses), quotes[0].bare.pack if quotes else Pack(), [])
-        return gross.total if gross is not None else sum((use.quantity for use in uses), _ZERO)
+        try:
+            return self._gross(uses, quotes[0].bare.pack if quotes else Pack()).total
+        except ValueError:
+            return sum((use.quantity for use in uses), _ZERO)
 
     def _gross(self, uses: Sequence[Use], pack: Pack) -> Gross:
         item = self.market.item(uses[0].part)
@@ -236,59 +267,94 @@ class _Desk:
                     self._before.setdefault(key, []).append(wanted)
         return self._before.get(pool, [])
 
-    def later_demand(self) -> dict[Pool, tuple[Fraction, dt.date]]:
-        """Return firm demand of the runs that come after, by pool, with the first day it is needed."""
-        found: dict[Pool, tuple[Fraction, dt.date]] = {}
-        for run in self.runs.later:
-            if not run.firm:
-                continue
+    def later_demand(self) -> dict[Pool, list[Wanted]]:
+        """Return the gross needs of the firm runs that come after, by pool and in the order of their days."""
+        found: dict[Pool, list[Wanted]] = {}
+        for run in sorted((run for run in self.runs.later if run.firm), key=lambda run: run.day):
             for pool, group in pools_of(demand_of(self.product, run).uses).items():
-                qty, day = found.get(pool, (_ZERO, run.day))
-                found[pool] = (qty + self._gross_alone(group), min(day, run.day))
+                found.setdefault(pool, []).append(Wanted(run.day, self._gross_alone(group)))
         return found
 
-    def row(self, pool: Pool, uses: tuple[Use, ...], later: tuple[Fraction, dt.date] | None) -> BuyRow:
+    def row(self, pool: Pool, uses: tuple[Use, ...], later: Sequence[Wanted]) -> BuyRow:
         """Return the row of one pool."""
         part, buyer = pool
         item = self.market.item(part)
-        runs = self._runs(uses)
-        supplies = self._supplies(part, buyer)
-        unknown: list[str] = []
-        quotes = self.market.quotes(part) if buyer and item is not None and not item.in_house else ()
-        needed = functools.cache(functools.partial(self._gross_till, uses, [name for name, _ in runs]))
-        whole = functools.partial(needed, len(runs))
-        wanted_for = functools.cache(functools.partial(self._wanted, needed, runs))
-        before = self._earlier(pool)
-        need = functools.cache(lambda pack: net_after(before, wanted_for(pack), supplies)[0].net)
-        use_later = self._later(later, runs)
-        fit = functools.partial(self._fitting, whole, unknown)
-        chosen = choose(quotes, fit, need, use_later, self.way)
-        pack = max(self._packs(chosen), key=need, default=Pack())
-        gross = _noted(whole, pack, unknown)
-        wanted = wanted_for(pack) if gross is not None else [Wanted(day, _ZERO) for _, day in runs]
-        net, taken = net_after(before, wanted, supplies)
-        first = next((each for each in zip(wanted, net.nets, strict=True) if each[1]), None)
-        incoming = self._incoming(uses)
-        asked = [self._order(each, first, incoming) for each in chosen if net.net > 0]
-        orders = tuple(order for order in asked if order.qty)  # a small need leaves nothing for a small share
-        left = net.over + sum((order.qty for order in orders), _ZERO) - net.net
+        in_house = item is not None and item.in_house
+        need, supplies = self._need(pool, uses), self._supplies(part, buyer)
+        quotes = self._quotes(part) if buyer and item is not None and not in_house else ()
+        packs = [form.pack for quote in quotes for form in quote.forms or (quote.bare,)]
+        use_later = need.later(later, packs or [Pack()], self.product.policy.carrying_rate)
+        sourced = choose(quotes, need.fitting, need.net, use_later, self.way)
+        pack = max(self._packs(sourced.orders), key=need.net, default=Pack())
+        gross = need.gross(pack)
+        wanted = need.wanted(pack) if gross is not None else need.nothing()
+        net, taken = net_after(need.before, wanted, supplies)
+        orders = self._orders(part, sourced.orders, wanted, net, self._incoming(uses))
+        lacking = _ZERO if in_house or buyer is None else min(sourced.lacking if orders else net.net, net.net)
+        ordered = sum((order.qty for order in orders), _ZERO)
+        left = net.over + max(_ZERO, ordered - net.net + lacking)
+        each = each_of([order.basket for order in orders])
+        offers = [offer.quote for each in sourced.orders for offer in (each.purchase, *each.rivals)]
+        demand = sum((use.quantity for use in uses), _ZERO)
         return BuyRow(
             part=part,
             buyer=buyer,
             supply=uses[0].supply,
             uses=uses,
-            wanted=tuple((name, each) for (name, _), each in zip(runs, wanted, strict=True)),
-            gross=gross
-            or Gross(demand=_ZERO, attrition=_ZERO, mounts=0, setup=_ZERO, offcut=_ZERO, total=_ZERO, runs=0),
+            wanted=tuple((name, each) for (name, _), each in zip(need.runs, wanted, strict=True)),
+            gross=gross or NO_GROSS,
             netted=net,
+            nets=need.nets(offers) if orders else {},
+            before=tuple(need.before),
             earlier=taken,
+            in_house=in_house,
+            lacking=lacking,
             orders=orders,
             later=use_later,
             left=left,
-            left_value=self._left_value(left, orders, counted(supplies, wanted)),
-            plain=self._plain(uses, orders, quotes),
-            unknown=tuple(dict.fromkeys([*unknown, *self._missing(item, uses, orders, net, buyer)])),
+            left_value=left_value(left, ordered, each, counted(supplies, wanted), self._home),
+            plain=plain_sum_of(demand, each, () if orders else quotes),
+            unknown=tuple(dict.fromkeys([*need.unknown, *_missing(item, uses, orders, lacking)])),
         )
+
+    def _home(self, value: Money) -> Fraction | None:
+        home = self.product.head.currency
+        return self.market.rates.money(value, home, home)
+
+    def _need(self, pool: Pool, uses: Sequence[Use]) -> PoolNeed:
+        runs = self._runs(uses)
+        till = functools.partial(self._gross_till, uses, [name for name, _ in runs])
+        return PoolNeed(till, runs, self._earlier(pool), self._supplies(*pool))
+
+    def _quotes(self, part: str) -> tuple[Quote, ...]:
+        """Return the quotes of a part, less what other buyers take of a quantity on allocation."""
+        return tuple(
+            quote
+            if quote.most is None
+            else replace(quote, most=max(_ZERO, quote.most - self._ordered.get((part, quote.index), _ZERO)))
+            for quote in self.market.quotes(part)
+        )
+
+    def _orders(
+        self,
+        part: str,
+        chosen: Iterable[Chosen],
+        wanted: Sequence[Wanted],
+        net: Netted,
+        incoming: Sequence[LegTime],
+    ) -> tuple[OrderLine, ...]:
+        """Return the orders of a part; a small need leaves nothing for a small share."""
+        if not net.net:
+            return ()
+        first = next((each for each in zip(wanted, net.nets, strict=True) if each[1]), None)
+        orders = []
+        for each in chosen:
+            order, key = self._order(each, first, incoming), (part, each.purchase.quote.index)
+            if order.qty:
+                once = order.quote.one_off if key not in self._ordered else _ZERO
+                self._ordered[key] = self._ordered.get(key, _ZERO) + order.qty
+                orders.append(replace(order, one_off=once))
+        return tuple(orders)
 
     def _packs(self, chosen: Sequence[Chosen]) -> list[Pack]:
         """Return the packs that are ordered; where nothing is, the main ones."""
@@ -314,37 +380,6 @@ class _Desk:
     def _gross_till(self, uses: Sequence[Use], runs: Sequence[str], count: int, pack: Pack) -> Gross:
         """Return what the first runs need together; raises ValueError where packs of the size cannot serve."""
         return self._gross([use for use in uses if use.run in runs[:count]], pack)
-
-    @staticmethod
-    def _fitting(whole: Callable[[Pack], Gross], unknown: list[str], quote: Quote) -> Quote | None:
-        """Return a quote with the forms whose packs can serve; the others are named. None where none can."""
-        asked = quote.forms or (quote.bare,)
-        forms = [form for form in asked if _noted(whole, form.pack, unknown) is not None]
-        if len(forms) == len(asked):
-            return quote
-        return replace(quote, forms=tuple(forms)) if forms else None
-
-    @staticmethod
-    def _wanted(
-        needed: Callable[[int, Pack], Gross], runs: Sequence[tuple[str, dt.date | None]], pack: Pack
-    ) -> list[Wanted]:
-        """Return the gross need that each run adds to those before it: pooled, rounded up once."""
-        wanted, before = [], _ZERO
-        for count, (_, day) in enumerate(runs, 1):
-            total = needed(count, pack).total
-            wanted.append(Wanted(day, total - before))
-            before = total
-        return wanted
-
-    def _later(
-        self, later: tuple[Fraction, dt.date] | None, runs: Sequence[tuple[str, dt.date | None]]
-    ) -> Later:
-        last = max((day for _, day in runs if day is not None), default=None)
-        if later is None:
-            return Later()
-        rate = self.product.policy.carrying_rate
-        weeks = Fraction(max(0, (later[1] - last).days), 7) if last is not None else _ZERO
-        return Later(later[0], Fraction(rate.fraction) * weeks / 52 if rate is not None else _ZERO)
 
     def _latest(
         self, source: Source, usable: dt.date, incoming: Sequence[LegTime], qty: Fraction
@@ -374,7 +409,6 @@ class _Desk:
         if first is not None and first[0].day is not None:
             latest = self._latest(source, first[0].day, incoming, first[1] * chosen.share)
         day = max(self.ask.today, latest) if latest is not None else self.ask.today
-        oldest = oldest_quote(self.product)
         return OrderLine(
             share=chosen.share,
             purchase=purchase,
@@ -382,80 +416,34 @@ class _Desk:
             basket=basket,
             order_by=latest,
             order_day=day,
-            doubts=standing(source, day, oldest),
+            doubts=standing(source, day, self.product.policy.quote_max_age),
+            alone=chosen.alone,
+            rivals=chosen.rivals,
         )
 
-    def _left_value(self, left: Fraction, orders: Sequence[OrderLine], supplies: Supplies) -> Fraction | None:
-        """Return the value of what is left: ordered pieces at the price paid, then stock at its own value."""
-        if left <= 0:
-            return _ZERO
-        each = _each(orders)
-        ordered = sum((order.qty for order in orders), _ZERO)
-        fresh = min(left, ordered)
-        value = fresh * each if each is not None else None if fresh else _ZERO
-        rest = left - fresh
-        if not rest or value is None:
-            return value
-        stock = self._stock_value(supplies, each)
-        return None if stock is None else value + rest * stock
 
-    def _stock_value(self, supplies: Supplies, each: Fraction | None) -> Fraction | None:
-        """Return the average value of one piece in stock or on order, by its own value, else the price paid."""
-        home, total, pieces = self.product.head.currency, _ZERO, _ZERO
-        rows = [(row.qty, row.value) for _, row in supplies.stock]
-        rows += [(row.qty, row.each) for _, row in supplies.orders]
-        for qty, value in rows:
-            own = self.market.rates.money(value, home, home) if value is not None else each
-            if own is None:
-                return None
-            total, pieces = total + Fraction(qty) * own, pieces + Fraction(qty)
-        return total / pieces if pieces else _ZERO
-
-    def _plain(
-        self, uses: Sequence[Use], orders: Sequence[OrderLine], quotes: Sequence[Quote]
-    ) -> Fraction | None:
-        """Return demand times price, without losses, packs and charges."""
-        demand = sum((use.quantity for use in uses), _ZERO)
-        each = _each(orders)
-        if each is None and not orders:
-            forms = [form for quote in quotes[:1] for form in quote.forms[:1]]
-            each = forms[0].price(forms[0].rounded(demand)) if forms and demand else None
-        return None if each is None else demand * each
-
-    def _missing(
-        self,
-        item: Item | None,
-        uses: Sequence[Use],
-        orders: Sequence[OrderLine],
-        net: Netted,
-        buyer: str | None,
-    ) -> list[str]:
-        """Return in words what is not known about a row."""
-        missing = []
-        if any(use.attrition is None for use in uses):
-            missing.append("attrition")
-        if any(use.setup_loss is None for use in uses):
-            missing.append("set-up loss")
-        if item is None:
-            missing.append("the part itself, defined in no file")
-        elif net.net > 0 and not orders and buyer is not None and not item.in_house:
-            missing.append("source")
-        for order in orders:
-            if order.basket is None:
-                missing.append("price")
-            if order.order_by is None:
-                missing.append("lead time" if order.quote.source.lead_time is None else "day of need")
-            missing += order.quote.unknown
-        return missing
-
-
-def _noted(needed: Callable[[Pack], Gross], pack: Pack, unknown: list[str]) -> Gross | None:
-    """Return a gross need; None, and the reason noted, where packs of the size cannot serve."""
-    try:
-        return needed(pack)
-    except ValueError as error:
-        unknown.append(str(error))
-        return None
+def _missing(
+    item: Item | None, uses: Sequence[Use], orders: Sequence[OrderLine], lacking: Fraction
+) -> list[str]:
+    """Return in words what is not known about a row."""
+    missing = []
+    if any(use.attrition is None for use in uses):
+        missing.append("attrition")
+    if any(use.setup_loss is None for use in uses):
+        missing.append("set-up loss")
+    if item is None:
+        missing.append("the part itself, defined in no file")
+    elif lacking and not any(source.allocated is not None for source in item.source):
+        missing.append("source")
+    elif lacking:
+        missing.append("more is needed than its sources have allocated")
+    for order in orders:
+        if order.basket is None:
+            missing.append("price")
+        if order.order_by is None:
+            missing.append("lead time" if order.quote.source.lead_time is None else "day of need")
+        missing += order.quote.unknown
+    return missing
 
 
 def _kerf(item: Item | None) -> Fraction:
@@ -464,21 +452,3 @@ def _kerf(item: Item | None) -> Fraction:
     if kerf is None or item is None:
         return _ZERO
     return Fraction((convert(kerf, item.unit) if kerf.unit else kerf).number)
-
-
-def _each(orders: Sequence[OrderLine]) -> Fraction | None:
-    """Return the price of one over all orders of a part, charges left aside; None where none is known."""
-    baskets = [order.basket for order in orders]
-    qty = sum((basket.qty for basket in baskets if basket is not None), _ZERO)
-    if not qty or any(basket is None for basket in baskets):
-        return None
-    return sum((basket.goods for basket in baskets if basket is not None), _ZERO) / qty
-
-
-def _sum(amounts: Iterable[Fraction | None]) -> Fraction | None:
-    total = _ZERO
-    for amount in amounts:
-        if amount is None:
-            return None
-        total += amount
-    return total

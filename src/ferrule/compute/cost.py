@@ -21,7 +21,7 @@ from ferrule.compute.factory import CONSIGNED, Contribution, Priced, factory_cos
 from ferrule.compute.landing import Element, Landed, Shipment, duty_for, landed
 from ferrule.compute.packing import Load, load_of
 from ferrule.compute.purchase import Strategy
-from ferrule.compute.quotes import age, oldest_quote
+from ferrule.compute.quotes import age
 from ferrule.compute.rates import Rates, rates_of
 from ferrule.compute.runs import PlanRuns
 from ferrule.compute.sourcing import Choice
@@ -391,7 +391,7 @@ class _Coster:
         if element.kind in _DUES:
             return ()
         lane = self.product.lanes[self.ask.lane or ""]
-        doubts = age(lane.quoted, lane.valid_until, self.ask.day, oldest_quote(self.product))
+        doubts = age(lane.quoted, lane.valid_until, self.ask.day, self.product.policy.quote_max_age)
         return tuple(doubt.kind for doubt in doubts)
 
     def _home_of(self, kind: str) -> tuple[str | int, ...]:

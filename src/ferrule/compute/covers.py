@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
-from fractions import Fraction
+from collections.abc import Mapping
 
 from msgspec.structs import replace
 
@@ -12,7 +11,7 @@ from ferrule.compute.activities import Cover, Job
 from ferrule.compute.buy import Bought, BuyRow
 from ferrule.compute.demand import us
 from ferrule.compute.leads import Kind
-from ferrule.compute.netting import Supplies, Wanted, net_of, supplies_of
+from ferrule.compute.netting import Stores, Supplies, net_after
 from ferrule.model.product import Product
 from ferrule.model.records.counts import OpenOrder
 from ferrule.model.records.plan import PlanFile
@@ -56,12 +55,16 @@ def covers_of(product: Product, bought: Bought) -> dict[str, dict[str, Cover]]:
     Stock serves first, then receipts by their promised day; the last receipt a build needs is its cover.
     """
     found: dict[str, dict[str, Cover | None]] = {}
+    stores, own = Stores(product), us(product)
     buyers: dict[str, list[str]] = {}
     for row in bought.rows:
         if row.buyer is not None:
             buyers.setdefault(row.part, []).append(row.buyer)
     for row in bought.rows:
-        for name, cover in _of_row(product, row, buyers.get(row.part, [])).items():
+        supplies = Supplies()
+        if row.buyer is not None:
+            supplies = stores.supplies(row.part, row.buyer, own, buyers[row.part])
+        for name, cover in _of_row(row, supplies).items():
             known = found.setdefault(name, {})
             known[row.part] = _both(known[row.part], cover) if row.part in known else cover
     return {
@@ -70,28 +73,30 @@ def covers_of(product: Product, bought: Bought) -> dict[str, dict[str, Cover]]:
     }
 
 
-def _of_row(product: Product, row: BuyRow, buyers: Sequence[str]) -> Mapping[str, Cover | None]:
+def _of_row(row: BuyRow, supplies: Supplies) -> Mapping[str, Cover | None]:
+    """Return what covers the need of each build, None where it is not covered: as few receipts as it takes."""
+    covers: dict[str, Cover | None] = {name: None for name, _ in row.wanted}
     if row.buyer is None:
-        return {name: None for name, _ in row.wanted}
-    supplies = supplies_of(product, row.part, row.buyer, us(product), buyers)
+        return covers
     dated = sorted(
         (pair for pair in supplies.orders if pair[1].due is not None),
         key=lambda pair: (_due(pair[1]), pair[0]),
     )
     wanted = [each for _, each in row.wanted]
-    return {name: _cover(wanted, supplies, dated, at) for at, (name, _) in enumerate(row.wanted)}
-
-
-def _cover(
-    wanted: Sequence[Wanted], supplies: Supplies, dated: Sequence[tuple[int, OpenOrder]], at: int
-) -> Cover | None:
-    """Return what covers one need, None where it is not covered."""
+    open_ = [name for (name, _), net in zip(row.wanted, row.netted.nets, strict=True) if not net]
     for count in range(len(dated) + 1):
-        nets = net_of(wanted, replace(supplies, orders=tuple(dated[:count]))).nets
-        if nets[at] == Fraction(0):
-            last = dated[count - 1][1] if count else None
-            return Cover() if last is None else Cover(due=last.due, ordered=last.ordered, order=last.id)
-    return None
+        if not open_:
+            break
+        netted, _ = net_after(row.before, wanted, replace(supplies, orders=tuple(dated[:count])))
+        served = {name for (name, _), net in zip(row.wanted, netted.nets, strict=True) if not net}
+        for name in served.intersection(open_):
+            covers[name] = _cover(dated[count - 1][1]) if count else Cover()
+        open_ = [name for name in open_ if name not in served]
+    return covers
+
+
+def _cover(order: OpenOrder) -> Cover:
+    return Cover(due=order.due, ordered=order.ordered, order=order.id)
 
 
 def _both(one: Cover | None, other: Cover | None) -> Cover | None:

@@ -33,6 +33,7 @@ __all__ = [
     "is_goods",
     "maker_of",
     "placed_by_machine",
+    "supplied",
     "us",
     "with_losses",
 ]
@@ -175,8 +176,7 @@ class _Collector:
     """Walks the assemblies of one run from the SKU down, each once."""
 
     def __init__(self, product: Product, run: Run) -> None:
-        self.product, self.run = product, run
-        self.own = us(product)
+        self.product, self.run, self.own = product, run, us(product)
         self.uses: list[Use] = []
         self.made: list[Made] = []
         self.unknown: list[str] = []
@@ -197,11 +197,8 @@ class _Collector:
             if node in below:
                 continue
             cover = self._cover_below(node)
-            below[node] = [
-                (spot.line.part, cover)
-                for spot in self._spots(node[0])
-                if self._is_made(spot.line.part) and not self._excluded(spot.line.part, cover)
-            ]
+            found = (self._child(spot.line.part, cover) for spot in self._spots(node[0]))
+            below[node] = [child for child in found if child is not None]
             waiting += below[node]
         sorter: graphlib.TopologicalSorter[_Node] = graphlib.TopologicalSorter()
         for node, children in below.items():
@@ -220,9 +217,21 @@ class _Collector:
         return cover or (number if price is not None and price.tier else None)
 
     def _excluded(self, number: str, cover: str | None) -> bool:
-        """Return whether the quoted price leaves a part out, so that it is bought apart."""
+        """Return whether the quoted price leaves an item out, so that it is bought or made apart."""
         price = self.product.assemblies[cover].price if cover is not None else None
         return price is not None and number in price.excludes
+
+    def _child(self, number: str, cover: str | None) -> _Node | None:
+        """Return an item as an assembly that is made, with the quoted price that covers it; None if it is bought.
+
+        What a quoted price leaves out is bought where somebody sells it; an assembly that nobody sells is made
+        from its own lines, which that price does not cover.
+        """
+        if not self._is_made(number):
+            return None
+        if not self._excluded(number, cover):
+            return number, cover
+        return None if self.product.assemblies[number].source else (number, None)
 
     def _is_made(self, number: str) -> bool:
         assembly = self.product.assemblies.get(number)
@@ -310,11 +319,10 @@ class _Collector:
             self._miss(spot.parent, spot.index, line)
             return
         units = made.entering(spot.step) * spot.times
-        out = self._excluded(line.part, cover)
-        if self._is_made(line.part) and not out:
-            child = (line.part, cover)
+        child = self._child(line.part, cover)
+        if child is not None:
             good[child] = good.get(child, _ZERO) + units * pieces
-        elif cover is None or out:
+        elif cover is None or self._excluded(line.part, cover):
             self.uses.append(self._use(made, spot, units, pieces, cut))
 
     def _each(self, line: Line) -> tuple[Fraction | None, Fraction | None]:
@@ -332,12 +340,7 @@ class _Collector:
     def _use(self, made: Made, spot: _Spot, units: Fraction, each: Fraction, cut: Fraction | None) -> Use:
         line = spot.line
         assembly = self.product.assemblies.get(made.assembly)
-        supply = self._supply(line, assembly)
-        buyer = {
-            "turnkey": maker_of(self.run, assembly) or self.own,
-            "consigned": self.own,
-            "free-issue": None,
-        }
+        supply, buyer = supplied(self.run, assembly, line, self.product.item(line.part), self.own)
         use = Use(
             part=line.part,
             run=self.run.name,
@@ -348,15 +351,24 @@ class _Collector:
             each=each,
             cut=cut,
             supply=supply,
-            buyer=buyer[supply],
+            buyer=buyer,
         )
         return with_losses(use, line, self.product.parts.get(line.part))
 
-    def _supply(self, line: Line, assembly: Assembly | None) -> Supply:
-        """Return who buys: the line's word, the part's, else the factory where there is one."""
-        item = self.product.item(line.part)
-        stated = line.supply or (item.supply if item is not None else None)
-        return stated or ("turnkey" if maker_of(self.run, assembly) else "consigned")
+
+def supplied(
+    run: Run, assembly: Assembly | None, line: Line, item: Item | None, own: str
+) -> tuple[Supply, str | None]:
+    """Return how an item is supplied to a line of an assembly and who buys it: the firm, None for free-issue.
+
+    The line's word holds first, then that of the item that is taken (its part or an alternate), else the factory
+    buys where there is one. ``own`` is the firm that is ourselves.
+    """
+    maker = maker_of(run, assembly)
+    supply = (
+        line.supply or (item.supply if item is not None else None) or ("turnkey" if maker else "consigned")
+    )
+    return supply, {"turnkey": maker or own, "consigned": own, "free-issue": None}[supply]
 
 
 def with_losses(use: Use, line: Line, part: Part | None) -> Use:

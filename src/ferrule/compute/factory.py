@@ -14,7 +14,7 @@ from msgspec import Struct
 from ferrule.compute.buy import BuyRow
 from ferrule.compute.demand import Demand, Made, Use, maker_of
 from ferrule.compute.gross import Pack, gross_of
-from ferrule.compute.quotes import age, oldest_quote
+from ferrule.compute.quotes import age
 from ferrule.compute.rates import Rates
 from ferrule.compute.workings import figure_of, measured, per_unit, units_of
 from ferrule.compute.yields import StepFlow
@@ -110,7 +110,14 @@ def _priced(row: BuyRow, conventions: Conventions) -> Priced:
         ratio=(row.gross.total - row.gross.setup - rounded_up(row, conventions)) / demand,
         setup=row.gross.setup / demand,
         charge=once / demand,
-        weak=tuple(dict.fromkeys(doubt.kind for order in row.orders for doubt in order.doubts)),
+        weak=tuple(
+            dict.fromkeys(
+                [
+                    *(("not allocated",) if row.lacking else ()),
+                    *(doubt.kind for order in row.orders for doubt in order.doubts),
+                ]
+            )
+        ),
         source=first.quote.index,
         path=(*path, lot.form.break_at(lot.qty)) if lot else path,
     )
@@ -326,7 +333,7 @@ class _Roller:
 
     def _doubts(self, price: FactoryPrice) -> tuple[str, ...]:
         """Return why a quoted price is weak on the day of the run, by the same rule as a seller's."""
-        doubts = age(price.quoted, price.valid_until, self.demand.run.day, oldest_quote(self.product))
+        doubts = age(price.quoted, price.valid_until, self.demand.run.day, self.product.policy.quote_max_age)
         return tuple(doubt.kind for doubt in doubts)
 
     def markups(self, costs: Sequence[Contribution]) -> Iterator[Contribution]:

@@ -33,6 +33,7 @@ _ZERO = Fraction(0)
 class SellerTotal(Struct, frozen=True, kw_only=True):
     """One buyer's whole order at one seller, in the home currency.
 
+    ``one_off`` is asked once for a source, however many buy from it: it stands with the first buyer.
     ``minimum`` is the least order value, ``fee`` asked below it, ``filled`` what is added to reach it where
     no fee buys it off. ``unpriced`` counts orders without a known price; the total is then a lower bound.
     """
@@ -59,6 +60,7 @@ class StrategyTotal(Struct, frozen=True, kw_only=True):
 
     strategy: Strategy
     spend: Fraction
+    one_off: Fraction
     fees: Fraction
     expected: Fraction
     pieces_left: Fraction
@@ -66,8 +68,8 @@ class StrategyTotal(Struct, frozen=True, kw_only=True):
 
     @property
     def total(self) -> Fraction:
-        """Return spend with sellers' fees and fill-ups."""
-        return self.spend + self.fees
+        """Return spend with one-off charges, sellers' fees and fill-ups: what the sellers' totals add up to."""
+        return self.spend + self.one_off + self.fees
 
 
 class Leftover(Struct, frozen=True, kw_only=True):
@@ -132,7 +134,7 @@ def _total(
         orders=len(orders),
         goods=goods,
         charges=sum((basket.charges for basket in baskets if basket is not None), _ZERO),
-        one_off=sum((order.quote.one_off for order in orders), _ZERO),
+        one_off=sum((order.one_off for order in orders), _ZERO),
         minimum=minimum,
         fee=fee if short and fee is not None else _ZERO,
         filled=short if fee is None else _ZERO,
@@ -148,13 +150,15 @@ def by_strategy(product: Product, bought: Bought) -> tuple[StrategyTotal, ...]:
 def _strategy(product: Product, rows: Sequence[BuyRow], strategy: Strategy) -> StrategyTotal:
     sellers = by_seller(product, rows, strategy)
     fees = sum((seller.fee + seller.filled for seller in sellers), _ZERO)
+    one_off = sum((seller.one_off for seller in sellers), _ZERO)
     priced = [order for row in rows for order in row.orders if order.purchase.baskets]
     baskets = [order.purchase.baskets[strategy] for order in priced]
     return StrategyTotal(
         strategy=strategy,
         spend=sum((basket.spend for basket in baskets), _ZERO),
+        one_off=one_off,
         fees=fees,
-        expected=sum((order.purchase.expected[strategy] for order in priced), fees),
+        expected=sum((order.purchase.expected[strategy] for order in priced), one_off + fees),
         pieces_left=sum((basket.left for basket in baskets), _ZERO),
         value_left=sum((basket.left * (basket.each or _ZERO) for basket in baskets), _ZERO),
     )

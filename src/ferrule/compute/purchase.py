@@ -17,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ferrule.compute.gross import Pack
+from ferrule.compute.order_curve import grid_of
 from ferrule.compute.quotes import Form, Quote, common_step
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "Strategy",
     "basket_of",
     "cheapest",
+    "largest",
     "pays_from",
     "purchase",
 ]
@@ -112,17 +114,52 @@ def basket_of(quote: Quote, lots: Iterable[tuple[Form, Fraction]], need: Fractio
 
 
 def cheapest(quote: Quote, need: Fraction) -> Basket | None:
-    """Return the basket of least spend that covers a need, proven least; None where no price is known.
+    """Return the basket of least spend that covers a need and stays within what can be had, proven least.
 
+    None where no price is known, or nothing that can be ordered lies between the need and what can be had.
     Ties go to the smaller quantity, then to the form listed first.
+    """
+    if need <= 0:
+        return basket_of(quote, (), max(need, _ZERO))
+    found = _unlimited(quote, need)
+    if found is None or quote.most is None or found.qty <= quote.most:
+        return found
+    return _within(quote, need, quote.most)
+
+
+def _within(quote: Quote, need: Fraction, most: Fraction) -> Basket | None:
+    """Return the cheapest basket of a quantity from ``need`` to ``most``, read off the curve of all orders."""
+    grid = grid_of(quote.forms)
+    low, high = math.ceil(need / grid.unit), math.floor(most / grid.unit)
+    costs = [
+        (stretch.at(x), x)
+        for stretch in grid.curve(quote.forms, high + 1)
+        if (x := max(stretch.lo, low)) <= min(stretch.hi, high)
+    ]
+    if not costs:
+        return None
+    return basket_of(quote, grid.mix(quote.forms, min(costs)[1] * grid.unit) or (), need)
+
+
+def largest(quote: Quote, most: Fraction) -> Fraction:
+    """Return the largest quantity up to ``most`` that can be ordered, 0 for none; without a price by the order rule."""
+    if not quote.forms:
+        steps = math.floor(most / quote.bare.step) * quote.bare.step
+        return steps if steps >= quote.bare.least else _ZERO
+    grid = grid_of(quote.forms)
+    high = math.floor(most / grid.unit)
+    reached = [min(stretch.hi, high) for stretch in grid.curve(quote.forms, high + 1) if stretch.lo <= high]
+    return max(reached, default=0) * grid.unit
+
+
+def _unlimited(quote: Quote, need: Fraction) -> Basket | None:
+    """Return the cheapest basket, whatever can be had.
 
     Method: every choice of one price segment (or nothing) for each form leaves a covering problem with
     linear cost, solved by branch and bound. The bound is the rest at the cheapest remaining price; how far
     down a form's count has to be tried follows from exchange: among more than ``m0/gcd(m0, mj) - 1`` steps of
     form j some make a whole number of steps of form 0, which is no dearer.
     """
-    if need <= 0:
-        return basket_of(quote, (), max(need, _ZERO))
     best: tuple[Fraction, Fraction, int, list[tuple[Form, Fraction]]] | None = None
     choices = [[None, *_segments(form, need)] for form in quote.forms]
     for number, choice in enumerate(itertools.product(*choices)):
@@ -242,7 +279,9 @@ def purchase(quote: Quote, need: Callable[[Pack], Fraction], later: Later) -> Pu
     """Return the four ways to cover a need at a source.
 
     ``need`` gives the need for packs of a size: losses at mounting depend on it, so that each form is asked
-    for its own. A basket of several forms has to cover the largest of them.
+    for its own. A basket of several forms has to cover the largest of them. No way to buy takes more than can be
+    had; where a way would, it is the cheapest that does not. Raises ValueError where what can be had is too
+    little for the need.
     """
     if not quote.forms:
         return Purchase(quote=quote, need=need(quote.bare.pack), baskets={}, expected={})
@@ -250,14 +289,19 @@ def purchase(quote: Quote, need: Callable[[Pack], Fraction], later: Later) -> Pu
     main_need, asked = needs[0], max(needs)
     full = basket_of(quote, [(quote.forms[0], _whole(quote.forms[0]).rounded(main_need))], main_need)
     mixed = _mixed(quote, asked, main_need) or full
-    found = [cheapest(quote, asked) or full, full, mixed]
+    tried = [cheapest(quote, asked), full, mixed]
     if len(quote.forms) > 1:
         alone = zip(quote.forms, needs, strict=True)
-        found += [cheapest(replace(quote, forms=(form,)), own) or full for form, own in alone]
+        tried += [cheapest(replace(quote, forms=(form,)), own) for form, own in alone]
+    found = [basket for basket in tried if basket is not None and _can_be_had(quote, basket)]
+    if not found:
+        raise ValueError(f"{quote.most} is all that can be had of {asked}")
     cash = min(found, key=lambda basket: (basket.spend, basket.qty))
+    full, mixed = (basket if _can_be_had(quote, basket) else cash for basket in (full, mixed))
     expected = cash
     if later.qty:
-        options = [cash, full, mixed, *_bought_up(quote, needs)]
+        higher = (basket for basket in _bought_up(quote, needs) if _can_be_had(quote, basket))
+        options = [cash, full, mixed, *higher]
         expected = min(options, key=lambda basket: (_expected(basket, later), basket.spend, basket.qty))
     baskets: dict[Strategy, Basket] = {
         "full packs": full,
@@ -272,6 +316,10 @@ def purchase(quote: Quote, need: Callable[[Pack], Fraction], later: Later) -> Pu
         expected={name: _expected(basket, later) for name, basket in baskets.items()},
         pays_from=pays_from(quote.forms[0], main_need),
     )
+
+
+def _can_be_had(quote: Quote, basket: Basket) -> bool:
+    return quote.most is None or basket.qty <= quote.most
 
 
 def _whole(form: Form) -> Form:

@@ -15,8 +15,10 @@ from fractions import Fraction
 
 from msgspec import Struct
 
+from ferrule.compute.ages import is_older
 from ferrule.compute.gross import Pack
 from ferrule.compute.rates import Rates
+from ferrule.model.duration import Duration
 from ferrule.model.exact import exact
 from ferrule.model.product import Product
 from ferrule.model.quantity import Quantity, UnitMismatch, convert
@@ -30,8 +32,8 @@ __all__ = [
     "Quote",
     "age",
     "common_step",
-    "oldest_quote",
     "quote_of",
+    "rationed",
     "standing",
     "unit_price",
 ]
@@ -87,8 +89,9 @@ class Quote(Struct, frozen=True, kw_only=True):
     """What one source asks for a part.
 
     ``forms`` with a known price; ``bare`` the main form's order rule, also where no price is known.
-    ``per_order`` comes once with any order, ``one_off`` once ever. ``unknown`` says what is not stated;
-    ``charges_unknown`` is the part of it that comes on top of the price.
+    ``per_order`` comes once with any order, ``one_off`` once ever. ``most`` is what can be had of it, None where
+    nothing limits it. ``unknown`` says what is not stated; ``charges_unknown`` is the part of it that comes on top
+    of the price.
     """
 
     index: int
@@ -97,6 +100,7 @@ class Quote(Struct, frozen=True, kw_only=True):
     bare: Form
     per_order: Fraction = _ZERO
     one_off: Fraction = _ZERO
+    most: Fraction | None = None
     currency: str = ""
     unknown: tuple[str, ...] = ()
     charges_unknown: tuple[str, ...] = ()
@@ -160,6 +164,7 @@ class _Reader:
             bare=bare,
             per_order=self._charges(source.charge, _ONCE),
             one_off=self._charges(source.charge, ("one-off",)),
+            most=rationed(source),
             currency=self.currency,
             unknown=tuple(dict.fromkeys(self.unknown)),
             charges_unknown=tuple(dict.fromkeys(self.charges_unknown)),
@@ -277,8 +282,15 @@ def _label(pack: PackRecord | None, size: Fraction | None, unit: str) -> str:
     return f"{pack.form} of {number:,f}{'' if unit == 'each' else ' ' + unit}"
 
 
-def standing(source: Source, day: dt.date, oldest: int | None) -> tuple[Doubt, ...]:
-    """Return what weakens a source's price on an order day; ``oldest`` is the age in days of a stale quote."""
+def rationed(source: Source) -> Fraction | None:
+    """Return what is allocated, with what the seller holds for us on top; None where nothing is rationed."""
+    if source.allocated is None:
+        return None
+    return Fraction(source.allocated) + Fraction(source.held_for_us or 0)
+
+
+def standing(source: Source, day: dt.date, oldest: Duration) -> tuple[Doubt, ...]:
+    """Return what weakens a source's price on an order day; ``oldest`` is the age of a stale quote."""
     found = []
     if source.status != "approved":
         found.append(Doubt(source.status, f"source is {source.status}, not approved"))
@@ -296,14 +308,8 @@ def standing(source: Source, day: dt.date, oldest: int | None) -> tuple[Doubt, .
     return tuple(found)
 
 
-def oldest_quote(product: Product) -> int | None:
-    """Return the age in days from which a quote without a last day is old; None where the policy has none."""
-    days = product.policy.quote_max_age.in_days
-    return None if days is None else int(days)
-
-
 def age(
-    quoted: dt.date | None, valid_until: dt.date | None, day: dt.date, oldest: int | None
+    quoted: dt.date | None, valid_until: dt.date | None, day: dt.date, oldest: Duration
 ) -> tuple[Doubt, ...]:
     """Return what the dates of a quote, of whatever kind, say against its price on the day of an order."""
     if valid_until is not None:
@@ -311,5 +317,4 @@ def age(
         return (Doubt("expired", words),) if valid_until < day else ()
     if quoted is None:
         return (Doubt("undated", "quote has no day"),)
-    old = oldest is not None and (day - quoted).days > oldest
-    return (Doubt("old", f"quote of {quoted} has no last day"),) if old else ()
+    return (Doubt("old", f"quote of {quoted} has no last day"),) if is_older(quoted, oldest, day) else ()

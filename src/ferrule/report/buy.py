@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from ferrule.compute.buy import Bought, BuyRow, OrderLine
 from ferrule.compute.combining import Combined
-from ferrule.compute.lots import Lotted
+from ferrule.compute.lot_orders import Lotted
+from ferrule.compute.lots import Lot
 from ferrule.compute.order_totals import (
     Leftover,
     PlainSum,
@@ -35,6 +36,8 @@ _ZERO = Fraction(0)
 _NAMED = 6
 #: What a row may say is missing by its name alone; else it says so in a sentence.
 _NOUNS = frozenset(("attrition", "set-up loss", "source", "price", "lead time", "day of need"))
+#: In place of a total that too small an allocation forbids.
+_RATIONED = "allocated too little"
 _PAYS = "(together + carrying - first alone) / second alone"
 #: Leads from a record and a path inside it to its file and line.
 Where = Callable[..., str]
@@ -211,6 +214,8 @@ def _remarks(product: Product, row: BuyRow) -> Iterator[str]:
         yield "made in house"
     missing = _NOUNS.union(*(order.quote.unknown for order in row.orders))
     yield from (f"{words} not known" if words in missing else words for words in row.unknown)
+    if row.lacking and row.orders:
+        yield f"{quantity(row.lacking)} of {quantity(row.netted.net)} ordered from nobody"
     for order in row.orders:
         yield from (doubt.words for doubt in order.doubts)
     if row.earlier:
@@ -333,7 +338,7 @@ def _way_cells(total: StrategyTotal, least: Fraction, bound: str) -> tuple[Cell,
 
 def _unpriced(rows: Iterable[BuyRow]) -> int:
     """Return how many orders have no known price; what nobody can be asked for is one."""
-    return sum(row.is_short + sum(order.basket is None for order in row.orders) for row in rows)
+    return sum(bool(row.lacking) + sum(order.basket is None for order in row.orders) for row in rows)
 
 
 def _without_record(product: Product, bought: Bought) -> list[str]:
@@ -490,11 +495,42 @@ def describe_combined(  # noqa: PLR0913  one argument for each thing the compari
     )
 
 
-def _lots_notes(sums: Sequence[Fraction], home: str) -> Iterator[str]:
-    if any(sums):
-        least, each, once = (f"{money(amount)} {home}" for amount in sums)
-        yield f"all parts, least total: {least}"
-        yield f"all parts, a lot for each build: {each}; one lot for all: {once}"
+def _lot_cells(row: Lotted) -> tuple[Cell, ...]:
+    used = dict.fromkeys(row.sellers[lot.ladder] or "seller not known" for lot in row.best.lots)
+    return (
+        row.part,
+        row.buyer or "",
+        ", ".join(used),
+        "; ".join(_lot_words(row, lot) for lot in row.best.lots),
+        Amount(row.best.total),
+        Amount(row.best.holding),
+        _RATIONED if row.each_build is None else Amount(row.each_build.total),
+        Amount(row.once.total),
+        Amount(row.once.ordering),
+        Amount(row.best.ending_stock, 3, trim=True),
+    )
+
+
+def _lot_words(row: Lotted, lot: Lot) -> str:
+    """Return a lot with its build, the forms where it mixes several, the seller where lots go to several."""
+    words = f"{quantity(lot.quantity)} for {row.runs[lot.period]}"
+    if len(lot.mix) > 1:
+        mix = listed([f"{quantity(qty)} as {form.label or 'loose'}" for form, qty in lot.mix])
+        words += f" ({mix})"
+    several = len({each.ladder for each in row.best.lots}) > 1
+    return f"{words} from {row.sellers[lot.ladder] or 'seller not known'}" if several else words
+
+
+def _lots_notes(rows: Sequence[Lotted], home: str) -> Iterator[str]:
+    if rows:
+        least, once = (
+            sum(amounts, _ZERO) for amounts in zip(*((r.best.total, r.once.total) for r in rows), strict=True)
+        )
+        each = [row.each_build.total for row in rows if row.each_build is not None]
+        rationed = len(rows) - len(each)
+        apart = f"; {counted(rationed, 'order')} aside, of which too little is allocated" if rationed else ""
+        yield f"all parts, least total: {money(least)} {home}"
+        yield f"all parts, a lot for each build: {money(sum(each, _ZERO))} {home}{apart}; one lot for all: {money(once)} {home}"
 
 
 def _left_out_notes(parts: Sequence[str]) -> Iterator[str]:
@@ -511,33 +547,19 @@ def describe_lots(
     """
     columns = (
         Column("part", "part"),
-        Column("buyer", "buyer", rank=3),
+        Column("buyer", "buyer", rank=4),
+        Column("seller", "seller", rank=3),
         Column("lots", "lots"),
         Column("total", "least total", "number"),
         Column("holding", "of it carrying", "number", rank=1),
         Column("each_build", "a lot a build", "number"),
         Column("once", "one lot", "number"),
+        Column("once_spend", "one lot pays", "number", rank=5),
         Column("left", "left", "number", rank=2),
     )
     names = [build.name for build in plan.build]
-    cells: list[tuple[Cell, ...]] = []
-    sums = [_ZERO] * 3
-    for row in rows:
-        lots = ", ".join(f"{quantity(lot.quantity)} for {row.runs[lot.period]}" for lot in row.best.lots)
-        totals = (row.best.total, row.each_build.total, row.once.total)
-        sums = [have + more for have, more in zip(sums, totals, strict=True)]
-        cells.append(
-            (
-                row.part,
-                row.buyer or "",
-                lots,
-                Amount(row.best.total),
-                Amount(row.best.holding),
-                Amount(row.each_build.total),
-                Amount(row.once.total),
-                Amount(row.best.ending_stock, 3, trim=True),
-            )
-        )
+    lotted = list(rows)
+    cells = [_lot_cells(row) for row in lotted]
     home, rate = product.head.currency, product.policy.carrying_rate
     carrying = (
         f"{rate} a year"
@@ -557,9 +579,9 @@ def describe_lots(
         tables=(Table(key="parts", columns=columns, rows=cells),),
         notes=(
             *_left_out_notes(left_out),
-            *_lots_notes(sums, home),
-            "exact: no other sequence of lots in the first form of each source costs less at this carrying rate",
-            "an order that mixes forms, as the list without --lots does, may cost less",
+            *_lots_notes(lotted, home),
+            "exact: no other orders cost less at this carrying rate, whatever forms and packs each of them mixes",
+            "one lot pays: what the list without --lots pays at least cash now",
         ),
         cautions=(CAUTION,),
     )

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
+from ferrule.compute.ages import is_older
 from ferrule.compute.buy import Ask, Bought, BuyRow, OrderLine, buy
 from ferrule.compute.calendars import NoSuchDay
 from ferrule.compute.covers import jobs_of
@@ -16,7 +17,6 @@ from ferrule.compute.runs import runs_of
 from ferrule.compute.schedule import PlanDates, books_of, schedule
 from ferrule.diagnostics.finding import Path, Place
 from ferrule.diagnostics.rule import place_of
-from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._use import Same
 from ferrule.model.exact import shown_amount
 from ferrule.model.product import Product

@@ -54,9 +54,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
+from ferrule.compute.ages import is_older
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._shipping import destinations
 from ferrule.model.product import Product
 from ferrule.model.records.firms import Duty

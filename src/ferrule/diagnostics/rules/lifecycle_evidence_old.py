@@ -38,9 +38,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ferrule.compute.ages import is_older
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._use import bought
 from ferrule.model.product import Product
 

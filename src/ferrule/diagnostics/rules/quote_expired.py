@@ -58,9 +58,9 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
+from ferrule.compute.ages import is_older
 from ferrule.diagnostics.finding import Fault, Path
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._amounts import amounts
 from ferrule.diagnostics.rules._prices import price_lists
 from ferrule.diagnostics.rules._use import approved, bought, use_of

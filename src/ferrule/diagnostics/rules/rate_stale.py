@@ -44,10 +44,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ferrule.compute.ages import is_older
 from ferrule.compute.rates import counting, rates_of
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._amounts import used_currencies
 from ferrule.model.product import Product
 from ferrule.model.records.firms import Rate

@@ -40,10 +40,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from ferrule.compute.ages import is_older
 from ferrule.compute.buy import BuyRow, OrderLine
 from ferrule.diagnostics.finding import Fault, Related
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._ages import is_older
 from ferrule.diagnostics.rules._plans import money, place_of_source, planned
 from ferrule.diagnostics.rules._wording import listed
 from ferrule.model.exact import shown_amount
