@@ -77,6 +77,8 @@ def command(
     from ferrule.app import buying as use
     from ferrule.compute.buy import Ask
     from ferrule.report import buy as report
+    from ferrule.report.buy_lots import describe_combined, describe_lots
+    from ferrule.report.buy_why import describe_why
     from ferrule.source.products import open_products
 
     if sum([part is not None, combine, lots]) > 1:
@@ -91,16 +93,14 @@ def command(
         first, second = use.windows_named(buying, groups or ())
         rows, left_out = use.combine(buying, ask, first, second)
         chance = use.chance_of(buying, second)
-        document = report.describe_combined(
-            product, label, (first, second), rows, chance=chance, left_out=left_out
-        )
+        document = describe_combined(product, label, (first, second), rows, chance=chance, left_out=left_out)
     elif lots:
-        document = report.describe_lots(product, buying.plan, label, *use.lots(buying, ask))
+        document = describe_lots(product, buying.plan, label, *use.lots(buying, ask))
     else:
         result = use.bought(buying, ask, names_of(builds))
         if part is not None:
             use.refuse_unknown_part(result, part)
-            document = report.describe_why(product, result, part, label, placed(buying.where, opened.top))
+            document = describe_why(product, result, part, label, placed(buying.where, opened.top))
         else:
             names = report.TABLES if table is not None or form == "json" else report.USUAL
             document = report.describe_buy(product, result, label, names, sort)
