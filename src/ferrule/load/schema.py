@@ -377,13 +377,15 @@ _HANDLERS: dict[str, Callable[[Any, Path, Any], Iterator[Misfit]]] = {
 
 
 def toml_value(value: Any) -> str:
-    """Return a JSON-like value as TOML text on one line; JSON has days as texts."""
-    return value_text(_with_days(value))
+    """Return a JSON-like value as TOML text on one line; JSON has days as texts, and examples are floats."""
+    return value_text(_typed(value))
 
 
-def _with_days(value: Any) -> Any:
+def _typed(value: Any) -> Any:
     if isinstance(value, dict):
-        return {key: _with_days(item) for key, item in value.items()}
+        return {key: _typed(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_with_days(item) for item in value]
+        return [_typed(item) for item in value]
+    if isinstance(value, float):
+        return Decimal(str(value))
     return dt.date.fromisoformat(value) if isinstance(value, str) and _DAY.match(value) else value
