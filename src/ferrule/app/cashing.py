@@ -14,6 +14,7 @@ from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.calendars import NoSuchDay
 from ferrule.compute.cash import Cash, Ground, Moved, ground_of, plan_cash
+from ferrule.diagnostics.finding import Place
 from ferrule.errors import FerruleError
 from ferrule.load.build import Loaded
 from ferrule.load.settings import Setting, apply_settings, lever_settings, scenario_settings
@@ -22,7 +23,17 @@ from ferrule.model.records.plan import PlanFile
 from ferrule.model.text import nearest
 from ferrule.source.snapshot import Snapshot
 
-__all__ = ["AS_AGREED", "Cashing", "cash_of", "levers", "open_cash"]
+__all__ = [
+    "AS_AGREED",
+    "Cashing",
+    "Under",
+    "cash_of",
+    "cash_under",
+    "levers",
+    "open_cash",
+    "plan_under",
+    "setting",
+]
 
 #: The scenario without settings.
 AS_AGREED = "as-agreed"
@@ -41,11 +52,21 @@ class Cashing(Struct, frozen=True, kw_only=True):
     faults: int
     label: str
     where: Places
+    kept: list[Ground] = []
 
     @property
     def product(self) -> Product:
         """Return the product as it stands."""
         return self.loaded.product
+
+
+class Under(Struct, frozen=True, kw_only=True):
+    """A product and its plan under some settings, what the plan then buys, costs and when, the settings in words."""
+
+    product: Product
+    plan: PlanFile
+    ground: Ground
+    words: tuple[str, ...]
 
 
 def open_cash(snapshot: Snapshot, plan: str | None, today: dt.date, *, hoped: bool = False) -> Cashing:
@@ -74,10 +95,51 @@ def cash_of(cashing: Cashing, scenarios: Sequence[str]) -> Iterator[tuple[Cash, 
                 f"plan {cashing.plan.plan.id} has no scenario called {name}",
                 f"did you mean {best}?" if best else f"scenarios: {', '.join(known)}",
             )
-    ground = _ground(cashing, cashing.product, cashing.plan)
     for name in scenarios:
         settings = () if name == AS_AGREED else scenario_settings(cashing.loaded, cashing.plan.plan.id, name)
-        yield _under(cashing, ground, settings, name)
+        yield cash_under(cashing, settings, name)
+
+
+def setting(key: str, value: object) -> Setting:
+    """Return a setting that no file states: a key path such as ``build.spring.qty`` and a value as in a file."""
+    return Setting(key=key, value=value, place=Place(file=""))
+
+
+def cash_under(
+    cashing: Cashing, settings: Sequence[Setting] = (), name: str = AS_AGREED
+) -> tuple[Cash, tuple[str, ...]]:
+    """Return the cash of the plan under some settings, later ones over earlier ones, and the settings in words.
+
+    ``name`` is what the result calls itself. What the settings leave as it is, is worked out once for all calls
+    with one ``cashing``. Raises FerruleError where they cannot be set or no day answers.
+    """
+    under = plan_under(cashing, settings, name)
+    cash = plan_cash(under.product, under.plan, under.ground, scenario=name, hoped=cashing.hoped)
+    return cash, under.words
+
+
+def plan_under(cashing: Cashing, settings: Sequence[Setting] = (), name: str = AS_AGREED) -> Under:
+    """Return the plan under some settings, and what it then buys, costs and when; raises as `cash_under`."""
+    number = cashing.plan.plan.id
+    if not settings:
+        return Under(product=cashing.product, plan=cashing.plan, ground=_agreed(cashing), words=())
+    varied = apply_settings(cashing.loaded, number, settings)
+    if varied.loaded is None:
+        faults = "; ".join(finding.message for finding in varied.findings)
+        raise FerruleError(f"{name} cannot be set: {faults}", "`ferrule check` shows where")
+    product = varied.loaded.product
+    plan = product.plans[number]
+    ground = _agreed(cashing) if all(map(_is_term, settings)) else _ground(cashing, product, plan)
+    return Under(
+        product=product, plan=plan, ground=ground, words=tuple(change.words for change in varied.changes)
+    )
+
+
+def _agreed(cashing: Cashing) -> Ground:
+    """Return the ground of the plan as agreed, worked out when first asked for."""
+    if not cashing.kept:
+        cashing.kept.append(_ground(cashing, cashing.product, cashing.plan))
+    return cashing.kept[0]
 
 
 def _ground(cashing: Cashing, product: Product, plan: PlanFile) -> Ground:
@@ -87,32 +149,13 @@ def _ground(cashing: Cashing, product: Product, plan: PlanFile) -> Ground:
         raise FerruleError(str(error), "look at the closures and weekends in product.toml") from None
 
 
-def _under(
-    cashing: Cashing, ground: Ground, settings: Sequence[Setting], name: str
-) -> tuple[Cash, tuple[str, ...]]:
-    """Return the cash with some settings; only settings beyond terms of payment work out the ground again."""
-    if not settings:
-        return plan_cash(cashing.product, cashing.plan, ground, scenario=name, hoped=cashing.hoped), ()
-    varied = apply_settings(cashing.loaded, cashing.plan.plan.id, settings)
-    if varied.loaded is None:
-        faults = "; ".join(finding.message for finding in varied.findings)
-        raise FerruleError(f"{name} cannot be set: {faults}", "`ferrule check` shows where")
-    product = varied.loaded.product
-    plan = product.plans[cashing.plan.plan.id]
-    if not all(_is_term(setting) for setting in settings):
-        ground = _ground(cashing, product, plan)
-    words = tuple(change.words for change in varied.changes)
-    return plan_cash(product, plan, ground, scenario=name, hoped=cashing.hoped), words
-
-
 def _is_term(setting: Setting) -> bool:
     return not _TERMS.isdisjoint(setting.key.split("."))
 
 
 def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
     """Return the plan as agreed, and what each lever does, each pair, and all together."""
-    ground = _ground(cashing, cashing.product, cashing.plan)
-    base, _ = _under(cashing, ground, (), AS_AGREED)
+    base, _ = cash_under(cashing)
     settings = {
         name: lever_settings(cashing.loaded, cashing.plan.plan.id, name) for name in cashing.plan.lever
     }
@@ -123,7 +166,7 @@ def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
     found = []
     for names in [*groups, *pairs, *everything]:
         joined = [each for name in names for each in settings[name]]
-        cash, words = _under(cashing, ground, joined, " + ".join(names))
+        cash, words = cash_under(cashing, joined, " + ".join(names))
         freed = cash.ledger.trough.balance - base.ledger.trough.balance
         if len(names) == 1:
             single[names[0]] = freed
