@@ -13,10 +13,10 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from ferrule.diagnostics.finding import Finding
-from ferrule.load.build import rebuild
 from ferrule.load.drafting import Change, Setting, draft, lever_settings, scenario_settings
 from ferrule.load.keypath import Ground, Target, UnusablePath, find_target, overlap
 from ferrule.load.loaded import Loaded
+from ferrule.load.rebuilding import rebuild
 
 __all__ = [
     "Change",
