@@ -5,19 +5,21 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 
 from msgspec import Struct
 
 from ferrule.app.buying import named_plan, refuse_rings
+from ferrule.app.grounds import Grounds
 from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.calendars import NoSuchDay
-from ferrule.compute.cash import Cash, Ground, Moved, ground_of, plan_cash
+from ferrule.compute.cash import Cash, Ground, Moved, plan_cash
 from ferrule.diagnostics.finding import Place
 from ferrule.errors import FerruleError
 from ferrule.load.build import Loaded
-from ferrule.load.settings import Setting, apply_settings, lever_settings, scenario_settings
+from ferrule.load.settings import Setting, lever_settings, scenario_settings
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 from ferrule.model.text import nearest
@@ -37,8 +39,6 @@ __all__ = [
 
 #: The scenario without settings.
 AS_AGREED = "as-agreed"
-#: Fields that decide only when money moves; a setting of anything else is worked out from the ground up.
-_TERMS = {"payment", "schedule", "settlement", "opening", "floor"}
 
 
 class Cashing(Struct, frozen=True, kw_only=True):
@@ -52,7 +52,7 @@ class Cashing(Struct, frozen=True, kw_only=True):
     faults: int
     label: str
     where: Places
-    kept: list[Ground] = []
+    grounds: Grounds
 
     @property
     def product(self) -> Product:
@@ -73,12 +73,14 @@ def open_cash(snapshot: Snapshot, plan: str | None, today: dt.date, *, hoped: bo
     """Return a snapshot's product and the named plan, or its only one; raises FerruleError."""
     loaded = load_snapshot(snapshot)
     refuse_rings(loaded.product)
+    chosen, holidays = named_plan(loaded.product, plan), holidays_of(loaded.product)
     return Cashing(
         loaded=loaded,
-        plan=named_plan(loaded.product, plan),
+        plan=chosen,
         today=today,
         hoped=hoped,
-        holidays=holidays_of(loaded.product),
+        holidays=holidays,
+        grounds=Grounds(loaded, chosen.plan.id, today, holidays.days),
         faults=len(loaded.findings) + len(snapshot.problems),
         label=snapshot.label,
         where=Places(loaded, snapshot),
@@ -114,43 +116,49 @@ def cash_under(
     with one ``cashing``. Raises FerruleError where they cannot be set or no day answers.
     """
     under = plan_under(cashing, settings, name)
-    cash = plan_cash(under.product, under.plan, under.ground, scenario=name, hoped=cashing.hoped)
+    agreed = cashing.grounds.memory.of(_agreed, cashing) if settings else None
+    with _told_days():
+        cash = plan_cash(
+            under.product,
+            under.plan,
+            under.ground,
+            scenario=name,
+            hoped=cashing.hoped,
+            memory=cashing.grounds.memory,
+            agreed=agreed,
+        )
     return cash, under.words
+
+
+def _agreed(cashing: Cashing) -> Cash:
+    return cash_under(cashing)[0]
 
 
 def plan_under(cashing: Cashing, settings: Sequence[Setting] = (), name: str = AS_AGREED) -> Under:
     """Return the plan under some settings, and what it then buys, costs and when; raises as `cash_under`."""
     number = cashing.plan.plan.id
-    if not settings:
-        return Under(product=cashing.product, plan=cashing.plan, ground=_agreed(cashing), words=())
-    varied = apply_settings(cashing.loaded, number, settings)
+    varied = cashing.grounds.varied(settings)
     if varied.loaded is None:
         faults = "; ".join(finding.message for finding in varied.findings)
         raise FerruleError(f"{name} cannot be set: {faults}", "`ferrule check` shows where")
     product = varied.loaded.product
-    plan = product.plans[number]
-    ground = _agreed(cashing) if all(map(_is_term, settings)) else _ground(cashing, product, plan)
+    with _told_days():
+        ground = cashing.grounds.under(varied)
     return Under(
-        product=product, plan=plan, ground=ground, words=tuple(change.words for change in varied.changes)
+        product=product,
+        plan=product.plans[number],
+        ground=ground,
+        words=tuple(change.words for change in varied.changes),
     )
 
 
-def _agreed(cashing: Cashing) -> Ground:
-    """Return the ground of the plan as agreed, worked out when first asked for."""
-    if not cashing.kept:
-        cashing.kept.append(_ground(cashing, cashing.product, cashing.plan))
-    return cashing.kept[0]
-
-
-def _ground(cashing: Cashing, product: Product, plan: PlanFile) -> Ground:
+@contextmanager
+def _told_days() -> Iterator[None]:
+    """Turn a day that no calendar has into an error in words."""
     try:
-        return ground_of(product, plan, cashing.today, cashing.holidays.days)
+        yield
     except NoSuchDay as error:
         raise FerruleError(str(error), "look at the closures and weekends in product.toml") from None
-
-
-def _is_term(setting: Setting) -> bool:
-    return not _TERMS.isdisjoint(setting.key.split("."))
 
 
 def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:

@@ -30,7 +30,7 @@ from ferrule.model.product import Product
 from ferrule.model.quantity import convert
 from ferrule.model.records.part import Item, Part, Source
 
-__all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
+__all__ = ["Ask", "Before", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
 
 _ZERO, _ONE = Fraction(0), Fraction(1)
 Pool = tuple[str, str | None]
@@ -122,6 +122,18 @@ class Bought(Struct, frozen=True, kw_only=True):
     unknown: tuple[str, ...]
 
 
+class Before(Struct, frozen=True):
+    """A purchase list of the same runs, and the parts whose sources have changed since: nothing else may have."""
+
+    bought: Bought
+    changed: frozenset[str]
+
+    @property
+    def rows(self) -> dict[Pool, BuyRow]:
+        """Return the rows of the parts that did not change."""
+        return {(row.part, row.buyer): row for row in self.bought.rows if row.part not in self.changed}
+
+
 class Market:
     """A product with its exchange rates, and the quotes of every part, read when first asked for."""
 
@@ -150,18 +162,27 @@ def pools_of(uses: Iterable[Use]) -> dict[Pool, list[Use]]:
     return dict(sorted(pools.items(), key=lambda pool: (pool[0][0], pool[0][1] or "")))
 
 
-def buy(product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True) -> Bought:
+def buy(
+    product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True, before: Before | None = None
+) -> Bought:
     """Return what some runs have to buy; ``netted`` False asks for everything anew, stock left aside.
 
+    ``before`` is the same list from before some parts changed: the rows of the others are taken over.
     Raises ValueError where assemblies contain themselves.
     """
-    demands = tuple(demand_of(product, run) for run in runs.runs)
+    demands = before.bought.demands if before else tuple(demand_of(product, run) for run in runs.runs)
     uses = [use for demand in demands for use in demand.uses]
     desk = _Desk(Market(product), runs, ask, netted=netted)
     spread, switches = desk.with_alternates(uses)
     later = desk.later_demand()
     pools = pools_of(spread)
-    rows = tuple(desk.row(pool, tuple(group), later.get(pool)) for pool, group in pools.items())
+    kept = before.rows if before else {}
+    rows = tuple(
+        kept[pool]
+        if pool in kept and kept[pool].uses == tuple(group)
+        else desk.row(pool, tuple(group), later.get(pool))
+        for pool, group in pools.items()
+    )
     return Bought(
         ask=ask,
         runs=runs,

@@ -19,6 +19,7 @@ from ferrule.compute.demand import Demand, Run, Use, demand_of, us
 from ferrule.compute.explode import explode
 from ferrule.compute.factory import CONSIGNED, Contribution, Priced, factory_costs, prices_of, rounded_up
 from ferrule.compute.landing import Landed, Shipment, duty_for, landed
+from ferrule.compute.memory import Memory
 from ferrule.compute.packing import Load, load_of
 from ferrule.compute.purchase import Strategy
 from ferrule.compute.rates import Rates, rates_of
@@ -205,30 +206,46 @@ def landed_offers(
     return _Coster(product, ask, bought).offers(offers)
 
 
-def unit_cost(
-    product: Product, ask: CostAsk, bought: Bought | None = None, *, effects: bool = True
+def unit_cost(  # noqa: PLR0913  a unit, at which prices, and what is known of it before
+    product: Product,
+    ask: CostAsk,
+    bought: Bought | None = None,
+    *,
+    effects: bool = True,
+    memory: Memory | None = None,
+    shape: Product | None = None,
 ) -> UnitCost:
     """Return the cost of one good unit of a SKU.
 
     ``bought`` is a purchase list whose pooled orders set the prices; without one the quantity asked about
     buys for itself, stock left aside. ``effects`` False leaves out what yields cost and are worth, and tools.
+    A ``memory`` keeps what the next call can use. ``shape`` is a product of the same structure, yields and
+    packing, by which the memory knows these again where ``product`` differs in prices and mark-ups.
     Raises ValueError where assemblies contain themselves.
     """
-    return _Coster(product, ask, bought).cost(effects=effects)
+    return _Coster(product, ask, bought, memory, shape).cost(effects=effects)
 
 
 class _Coster:
-    def __init__(self, product: Product, ask: CostAsk, bought: Bought | None) -> None:
+    def __init__(
+        self,
+        product: Product,
+        ask: CostAsk,
+        bought: Bought | None,
+        memory: Memory | None = None,
+        shape: Product | None = None,
+    ) -> None:
         self.product, self.ask = product, ask
+        self.memory, self.shape = memory or Memory(), shape or product
         self.rates: Rates = rates_of(product)
         self.own = us(product)
         self.run = Run(name=ask.name, sku=ask.sku, qty=ask.qty, day=ask.day, factory=ask.factory, whole=False)
-        self.load = load_of(product, ask.sku, int(ask.qty), Context(day=ask.day))
+        self.load = self.memory.of(_load, self.shape, ask.sku, int(ask.qty), ask.day)
         self.bought = bought or self._alone()
-        self.prices = prices_of(self.bought.rows, product.conventions)
-        self.shares = _shares(self.bought.rows)
-        self.demand = demand_of(product, self.run)
-        self.used = _quantities(_as_bought(self.demand.uses, self.shares))
+        self.prices = prices_of(self.bought.rows, product.conventions, self.memory)
+        self.shares = self.memory.of(_shares, self.bought.rows)
+        self.demand = self.memory.of(_demand, self.shape, ask.name, ask.sku, ask.qty, ask.day, ask.factory)
+        self.used = self.memory.of(_used, self.demand, self.shares)
 
     def _alone(self) -> Bought:
         runs = PlanRuns(plan="", title="", runs=(self.run,))
@@ -288,7 +305,9 @@ class _Coster:
         total = _ZERO
         for row in self.bought.rows:
             each = self.prices[row.part, row.buyer].each or _ZERO
-            total += (row.left_value or _ZERO) + each * rounded_up(row, self.product.conventions)
+            total += (row.left_value or _ZERO) + each * self.memory.of(
+                rounded_up, row, self.product.conventions
+            )
         return total / self.bought.good
 
     def _unknown_losses(self, demand: Demand) -> Iterator[str]:
@@ -318,9 +337,7 @@ class _Coster:
 
     def _pieces(self) -> dict[str, Fraction]:
         """Return how many of each part and assembly are in one unit, those inside a quoted price included."""
-        structure = structure_of(self.product, Context(day=self.ask.day, build=self.ask.name))
-        totals = explode(self.product, structure, self.ask.sku)
-        return {self.ask.sku: _ONE} | {part: Fraction(qty) for part, qty in totals.quantities.items()}
+        return self.memory.of(_pieces, self.shape, self.ask.sku, self.ask.name, self.ask.day)
 
     def _shipment(self, made: Iterable[Contribution], tools: Iterable[ToolCost], term: Incoterm) -> Shipment:
         assists = [tool.in_customs_value for tool in tools]
@@ -400,6 +417,25 @@ def duty_at(product: Product, sku: str, lane: Lane) -> Duty | None:
     assembly = product.assemblies[sku]
     codes = [each.code for each in assembly.customs_code if each.destination == lane.destination]
     return duty_for(product, lane.destination or "", codes[0], assembly.origin) if codes else None
+
+
+def _load(product: Product, sku: str, qty: int, day: dt.date) -> Load:
+    return load_of(product, sku, qty, Context(day=day))
+
+
+def _demand(  # noqa: PLR0913, PLR0917  what a run is known by
+    product: Product, name: str, sku: str, qty: Fraction, day: dt.date, factory: str | None
+) -> Demand:
+    return demand_of(product, Run(name=name, sku=sku, qty=qty, day=day, factory=factory, whole=False))
+
+
+def _pieces(product: Product, sku: str, name: str, day: dt.date) -> dict[str, Fraction]:
+    totals = explode(product, structure_of(product, Context(day=day, build=name)), sku)
+    return {sku: _ONE} | {part: Fraction(qty) for part, qty in totals.quantities.items()}
+
+
+def _used(demand: Demand, shares: Mapping[_Spot, Mapping[str, Fraction]]) -> dict[_Pool, Fraction]:
+    return _quantities(_as_bought(demand.uses, shares))
 
 
 def _perfect(demand: Demand) -> dict[str, Mapping[int, Fraction]]:

@@ -14,6 +14,7 @@ from msgspec import Struct
 from ferrule.compute.buy import BuyRow
 from ferrule.compute.demand import Demand, Made, Use
 from ferrule.compute.gross import Pack, gross_of
+from ferrule.compute.memory import Memory
 from ferrule.compute.quotes import standing
 from ferrule.compute.rates import Rates
 from ferrule.compute.yields import StepFlow
@@ -74,9 +75,12 @@ class Contribution(Struct, frozen=True, kw_only=True):
     assembly: str = ""
 
 
-def prices_of(rows: Iterable[BuyRow], conventions: Conventions) -> dict[tuple[str, str | None], Priced]:
-    """Return the price of every pool of a purchase list."""
-    return {(row.part, row.buyer): _priced(row, conventions) for row in rows}
+def prices_of(
+    rows: Iterable[BuyRow], conventions: Conventions, memory: Memory | None = None
+) -> dict[tuple[str, str | None], Priced]:
+    """Return the price of every pool of a purchase list; a ``memory`` keeps those of rows asked about again."""
+    kept = memory or Memory()
+    return {(row.part, row.buyer): kept.of(_priced, row, conventions) for row in rows}
 
 
 def rounded_up(row: BuyRow, conventions: Conventions) -> Fraction:

@@ -8,6 +8,7 @@ another currency stands beside it, and the same payments at another rate.
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import Literal
@@ -15,6 +16,7 @@ from typing import Literal
 from msgspec import Struct, structs
 
 from ferrule.compute.rates import Rates
+from ferrule.model.exact import total
 from ferrule.model.exchange import Exchange
 from ferrule.model.records.firms import Rate
 
@@ -109,13 +111,12 @@ class Ledger(Struct, frozen=True, kw_only=True):
     @property
     def profit(self) -> Fraction:
         """Return the sum of all events but financing, past the horizon too; not what was paid before the start."""
-        counted = (event for event in (*self.events, *self.after) if not event.financing)
-        return sum((event.amount or _ZERO for event in counted), _ZERO)
+        return total(_earned((*self.events, *self.after)))
 
     @property
     def profit_within(self) -> Fraction:
         """Return the same of the plan's own weeks only."""
-        return sum((each.amount or _ZERO for each in self.events if not each.financing), _ZERO)
+        return total(_earned(self.events))
 
     @property
     def bound(self) -> Bound:
@@ -167,9 +168,10 @@ def ledger(events: Iterable[CashEvent], start: dt.date, end: dt.date, opening: F
     """
     if end < start:
         raise ValueError(f"a plan from {start} to {end} has no week")
-    given = list(events)
-    unknown = [event for event in given if event.day is None or event.amount is None]
-    known = [event for event in given if event.day is not None and event.amount is not None]
+    known: list[CashEvent] = []
+    unknown: list[CashEvent] = []
+    for event in events:
+        (unknown if event.day is None or event.amount is None else known).append(event)
     monday = start - dt.timedelta(days=start.weekday())
     count = (end - monday).days // 7 + 1
     last = monday + count * _WEEK
@@ -195,29 +197,38 @@ def _order(event: CashEvent) -> tuple[dt.date, str, str, str]:
     return _day(event), event.kind, event.document, event.words
 
 
-def _weeks(weeks: Sequence[Sequence[CashEvent]], start: dt.date, opening: Fraction) -> list[WeekRow]:
-    rows, balance = [], opening
+def _earned(events: Iterable[CashEvent]) -> Iterator[Fraction]:
+    return (event.amount for event in events if event.amount is not None and not event.financing)
+
+
+def _weeks(weeks: Sequence[Sequence[CashEvent]], start: dt.date, opening: Fraction) -> Iterator[WeekRow]:
+    """Yield the weeks; sums are of whole numbers of the smallest part that all amounts are multiples of."""
+    parts = math.lcm(
+        opening.denominator, *{e.amount.denominator for events in weeks for e in events if e.amount}
+    )
+    balance = opening.numerator * (parts // opening.denominator)
     for number, events in enumerate(weeks):
-        amounts = [event.amount or _ZERO for event in events]
-        income = sum((amount for amount in amounts if amount > 0), _ZERO)
-        outgo = -sum((amount for amount in amounts if amount < 0), _ZERO)
-        kinds: dict[str, Fraction] = {}
-        for event, amount in zip(events, amounts, strict=True):
-            kinds[event.kind] = kinds.get(event.kind, _ZERO) + amount
-        low = balance - outgo
-        balance += income - outgo
-        rows.append(
-            WeekRow(
-                number=number,
-                monday=start + number * _WEEK,
-                income=income,
-                outgo=outgo,
-                balance=balance,
-                low=min(low, balance),
-                kinds=dict(sorted(kinds.items())),
-            )
+        amounts = [e.amount.numerator * (parts // e.amount.denominator) for e in events if e.amount]
+        income = sum(amount for amount in amounts if amount > 0)
+        outgo = income - sum(amounts)
+        low, balance = balance - outgo, balance + income - outgo
+        yield WeekRow(
+            number=number,
+            monday=start + number * _WEEK,
+            income=Fraction(income, parts),
+            outgo=Fraction(outgo, parts),
+            balance=Fraction(balance, parts),
+            low=Fraction(min(low, balance), parts),
+            kinds=_kinds(events),
         )
-    return rows
+
+
+def _kinds(events: Iterable[CashEvent]) -> dict[str, Fraction]:
+    """Return what each kind of payment comes to, outgoing below zero, by its name."""
+    found: dict[str, list[Fraction]] = {}
+    for event in events:
+        found.setdefault(event.kind, []).append(event.amount or _ZERO)
+    return {kind: total(amounts) if amounts[1:] else amounts[0] for kind, amounts in sorted(found.items())}
 
 
 def daily(found: Ledger) -> tuple[tuple[dt.date, Fraction, Fraction], ...]:

@@ -17,7 +17,10 @@ from ferrule.load.loaded import Loaded, Reading
 from ferrule.load.toml import Document
 from ferrule.model.product import Product
 
-__all__ = ["rebuild"]
+__all__ = ["Known", "rebuild"]
+
+#: Changed records of one product, by the record they stand for and the tree they were read from.
+Known = dict[tuple[int, str], Any]
 
 #: By kind of file: where the product keeps what its tables and lists hold.
 _FIELDS = {
@@ -28,15 +31,16 @@ _FIELDS = {
 }
 
 
-def rebuild(loaded: Loaded, trees: Mapping[str, dict[str, Any]]) -> Loaded:
+def rebuild(loaded: Loaded, trees: Mapping[str, dict[str, Any]], known: Known | None = None) -> Loaded:
     """Return the product as if some of its files held these trees; no other file is read again.
 
     The new trees must not be changed afterwards. Records, and fields of records, whose part of the tree is the
     very object it was stay the very objects they were, and so do tables and lists of such records. Documents
     keep their old bytes, so lines cannot be looked up in a file that was given a new tree; digests are those of
-    before.
+    before. With ``known``, which one product's calls may share, so do records that are changed the same way twice.
     """
-    pairs = {file: (_read(loaded, file, tree), loaded.readings[file]) for file, tree in trees.items()}
+    shared = known if known is not None else {}
+    pairs = {file: (_read(loaded, file, tree, shared), loaded.readings[file]) for file, tree in trees.items()}
     readings = {**loaded.readings, **{file: new for file, (new, _) in pairs.items()}}
     if not loaded.findings and all(_has_same_names(*pair) for pair in pairs.values()):
         documents = {**loaded.documents, **{f: new.document for f, (new, _) in pairs.items() if new.document}}
@@ -46,40 +50,49 @@ def rebuild(loaded: Loaded, trees: Mapping[str, dict[str, Any]]) -> Loaded:
     return replace(again, product=_with_old_tables(again.product, loaded.product))
 
 
-def _read(loaded: Loaded, file: str, tree: dict[str, Any]) -> Reading:
+def _read(loaded: Loaded, file: str, tree: dict[str, Any], known: Known) -> Reading:
     old, new = loaded.readings[file], read_tree(Document(file, tree, loaded.documents[file].data), ())
     if new.document is None or old.document is None or new.holes or old.holes:
         return new
-    return replace(new, record=_kept(new.record, old.record, new.document.tree, old.document.tree))
+    if new.record is None or type(new.record) is not type(old.record):
+        return new
+    return replace(
+        new, record=_kept_fields(new.record, old.record, (new.document.tree, old.document.tree), known)
+    )
 
 
 # --- records ------------------------------------------------------------------------------------------
 
 
-def _kept(new: Any, old: Any, tree: Any, before: Any) -> Any:
+def _kept(new: Any, old: Any, trees: tuple[Any, Any], known: Known) -> Any:
     """Return what was read from a tree, with the old objects wherever the tree is the same object as before."""
+    tree, before = trees
     if tree is before:
         return old
     if type(new) is not type(old) or type(tree) is not type(before):
         return new
-    if isinstance(new, Struct) and isinstance(tree, dict):
-        names = zip(new.__struct_fields__, new.__struct_encode_fields__, strict=True)
-        return replace(
-            new,
-            **{
-                name: _kept(getattr(new, name), getattr(old, name), tree.get(key), before.get(key))
-                for name, key in names
-            },
-        )
     if isinstance(new, dict) and isinstance(tree, dict):
         return {
-            name: _kept(each, old[name], tree[name], before[name]) if name in old else each
+            name: _kept(each, old[name], (tree[name], before[name]), known) if name in old else each
             for name, each in new.items()
         }
+    if isinstance(new, Struct) and isinstance(tree, dict):
+        return known.setdefault((id(old), repr(tree)), _kept_fields(new, old, trees, known))
     if isinstance(new, tuple) and isinstance(tree, list):
-        pairs = zip(new, old, tree, before, strict=False)  # what is longer has nothing to keep
-        return (*(_kept(*pair) for pair in pairs), *new[len(old) :])
+        rows = zip(new, old, tree, before, strict=False)  # what is longer has nothing to keep
+        kept = tuple(_kept(one, other, (now, then), known) for one, other, now, then in rows)
+        return known.setdefault((id(old), repr(tree)), (*kept, *new[len(old) :]))
     return new
+
+
+def _kept_fields(new: Struct, old: Struct, trees: tuple[Any, Any], known: Known) -> Any:
+    tree, before = trees
+    names = zip(new.__struct_fields__, new.__struct_encode_fields__, strict=True)
+    fields = {
+        name: _kept(getattr(new, name), getattr(old, name), (tree.get(key), before.get(key)), known)
+        for name, key in names
+    }
+    return replace(new, **fields)
 
 
 # --- the product --------------------------------------------------------------------------------------
