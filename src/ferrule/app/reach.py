@@ -11,7 +11,7 @@ import enum
 
 from ferrule.diagnostics.finding import Path
 
-__all__ = ["Reach", "reach_of"]
+__all__ = ["REACHES", "Reach", "reach_of"]
 
 
 class Reach(enum.IntEnum):
@@ -25,7 +25,7 @@ class Reach(enum.IntEnum):
 
 _ANY = None
 #: Starts of paths in files, any name or index where there is None, with how far what is set there reaches.
-_REACHES: tuple[tuple[tuple[str | None, ...], Reach], ...] = (
+REACHES: tuple[tuple[tuple[str | None, ...], Reach], ...] = (
     (("firm", _ANY, "payment"), Reach.PAYMENT),
     (("lane", _ANY, "payment"), Reach.PAYMENT),
     (("channel", _ANY, "payment"), Reach.PAYMENT),
@@ -41,7 +41,6 @@ _REACHES: tuple[tuple[tuple[str | None, ...], Reach], ...] = (
     (("channel", _ANY, "warranty"), Reach.PAYMENT),
     (("tool", _ANY, "schedule"), Reach.PAYMENT),
     (("part", _ANY, "source", _ANY, "payment"), Reach.PAYMENT),
-    (("assembly", "source", _ANY, "payment"), Reach.PAYMENT),
     (("assembly", "sale", _ANY, "list_price"), Reach.PAYMENT),
     (("build", _ANY, "payment"), Reach.PAYMENT),
     (("plan", "opening"), Reach.PAYMENT),
@@ -77,7 +76,7 @@ _REACHES: tuple[tuple[tuple[str | None, ...], Reach], ...] = (
 
 def reach_of(path: Path) -> Reach:
     """Return how far a setting of what stands at a path of a file reaches."""
-    return next((reach for start, reach in _REACHES if _begins(path, start)), Reach.EVERYTHING)
+    return next((reach for start, reach in REACHES if _begins(path, start)), Reach.EVERYTHING)
 
 
 def _begins(path: Path, start: tuple[str | None, ...]) -> bool:

@@ -27,10 +27,12 @@ from ferrule.compute.runs import PlanRuns
 from ferrule.compute.sourcing import Choice
 from ferrule.compute.structure import Context, structure_of
 from ferrule.compute.tooling import ToolCost, tool_costs
+from ferrule.model.exact import total
 from ferrule.model.incoterms import Incoterm
 from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.firms import Duty, Lane
+from ferrule.model.records.product import Conventions
 
 __all__ = [
     "LANDING_ORDER",
@@ -196,7 +198,7 @@ def _is_beside(cost: Contribution) -> bool:
 
 
 def _sum(costs: Iterable[Contribution]) -> Fraction:
-    return sum((cost.amount or _ZERO for cost in costs), _ZERO)
+    return total(cost.amount for cost in costs if cost.amount is not None)
 
 
 def landed_offers(
@@ -245,7 +247,7 @@ class _Coster:
         self.prices = prices_of(self.bought.rows, product.conventions, self.memory)
         self.shares = self.memory.of(_shares, self.bought.rows)
         self.demand = self.memory.of(_demand, self.shape, ask.name, ask.sku, ask.qty, ask.day, ask.factory)
-        self.used = self.memory.of(_used, self.demand, self.shares)
+        self.used = self.memory.of(_used, self.memory.of(_bought, self.demand, self.shares))
 
     def _alone(self) -> Bought:
         runs = PlanRuns(plan="", title="", runs=(self.run,))
@@ -287,12 +289,12 @@ class _Coster:
         )
 
     def _factory(self, demand: Demand) -> tuple[Contribution, ...]:
-        bought = replace(demand, uses=tuple(_as_bought(demand.uses, self.shares)))
-        return factory_costs(self.product, self.rates, bought, self._held(bought.uses), self.own)
+        bought = self.memory.of(_bought, demand, self.shares)
+        return factory_costs(self.product, self.rates, bought, self._held(bought), self.own, self.memory)
 
-    def _held(self, uses: Iterable[Use]) -> dict[_Pool, Priced]:
+    def _held(self, demand: Demand) -> dict[_Pool, Priced]:
         """Return the prices for a run with other yields: what comes once with an order stays what it is."""
-        used = _quantities(uses)
+        used = self.memory.of(_used, demand)
         found = dict(self.prices)
         for pool, quantity in used.items():
             if quantity and quantity != self.used[pool] and pool in found:
@@ -302,13 +304,8 @@ class _Coster:
 
     def _left(self) -> Fraction:
         """Return what is paid for and in no unit, for each unit: leftovers, and what rounding up adds."""
-        total = _ZERO
-        for row in self.bought.rows:
-            each = self.prices[row.part, row.buyer].each or _ZERO
-            total += (row.left_value or _ZERO) + each * self.memory.of(
-                rounded_up, row, self.product.conventions
-            )
-        return total / self.bought.good
+        left = self.memory.of(_left_of, self.memory, self.bought, self.product.conventions)
+        return left / self.bought.good
 
     def _unknown_losses(self, demand: Demand) -> Iterator[str]:
         """Yield losses of the run's parts that are expected and not stated; they count as none."""
@@ -419,6 +416,15 @@ def duty_at(product: Product, sku: str, lane: Lane) -> Duty | None:
     return duty_for(product, lane.destination or "", codes[0], assembly.origin) if codes else None
 
 
+def _left_of(memory: Memory, bought: Bought, conventions: Conventions) -> Fraction:
+    prices = prices_of(bought.rows, conventions, memory)
+    rounded = [
+        (prices[row.part, row.buyer].each or _ZERO) * memory.of(rounded_up, row, conventions)
+        for row in bought.rows
+    ]
+    return total([*rounded, *(row.left_value for row in bought.rows if row.left_value)])
+
+
 def _load(product: Product, sku: str, qty: int, day: dt.date) -> Load:
     return load_of(product, sku, qty, Context(day=day))
 
@@ -434,8 +440,12 @@ def _pieces(product: Product, sku: str, name: str, day: dt.date) -> dict[str, Fr
     return {sku: _ONE} | {part: Fraction(qty) for part, qty in totals.quantities.items()}
 
 
-def _used(demand: Demand, shares: Mapping[_Spot, Mapping[str, Fraction]]) -> dict[_Pool, Fraction]:
-    return _quantities(_as_bought(demand.uses, shares))
+def _bought(demand: Demand, shares: Mapping[_Spot, Mapping[str, Fraction]]) -> Demand:
+    return replace(demand, uses=tuple(_as_bought(demand.uses, shares)))
+
+
+def _used(demand: Demand) -> dict[_Pool, Fraction]:
+    return _quantities(demand.uses)
 
 
 def _perfect(demand: Demand) -> dict[str, Mapping[int, Fraction]]:

@@ -55,7 +55,7 @@ def takings(  # noqa: PLR0913, PLR0917  what the takings are made from
         sale = assembly.sale.get(selling.channel) if assembly is not None else None
         margin = margins.get((selling.sku, selling.channel))
         payer = _calendar(book, channel)
-        yield memory.of(_entry, purse, plan, selling, channel, sale, margin, payer)
+        yield memory.of(_entry, purse, plan, selling, channel, sale, payer, *_amounts(margin))
 
 
 def _calendar(book: Book, channel: Channel | None) -> WorkCalendar | None:
@@ -64,23 +64,31 @@ def _calendar(book: Book, channel: Channel | None) -> WorkCalendar | None:
     return book.of_firm(customer) if book.firms.get(customer or "") is not None else None
 
 
+def _amounts(margin: ChannelMargin | None) -> tuple[Fraction | None, Fraction, Fraction]:
+    """Return what a unit brings in after fees, what its delivery costs, and what is given back on returns."""
+    if margin is None or margin.revenue is None:
+        return None, _ZERO, _ZERO
+    return margin.revenue - (margin.fees or _ZERO), margin.delivery or _ZERO, margin.returned or _ZERO
+
+
 def _entry(  # noqa: PLR0913, PLR0917  what one entry's payments are made from
     purse: Purse,
     plan: str,
     selling: Selling,
     channel: Channel | None,
     sale: Sale | None,
-    margin: ChannelMargin | None,
     payer: WorkCalendar | None,
+    each: Fraction | None,
+    delivery: Fraction,
+    returned: Fraction,
 ) -> tuple[CashEvent, ...]:
     own = (channel.currency if channel is not None else None) or purse.home
     till = _Till(purse=purse, plan=plan, selling=selling, channel=channel, own=own, payer=payer)
     weeks = [(monday + _FRIDAY, units) for monday, units in selling.weeks.items()]
-    if channel is None or sale is None or margin is None or margin.revenue is None:
+    if channel is None or sale is None or each is None:
         words = "price or channel not known"
         return tuple(till.event(day, None, "sales", words, incoming=True) for day, _ in weeks)
-    each = (margin.revenue or _ZERO) - (margin.fees or _ZERO)
-    costs = list(till.costs(sale, channel, margin))
+    costs = list(till.costs(sale, channel, delivery, returned))
     found: list[CashEvent] = []
     for day, units in weeks:
         found += till.receipts(channel, day, units, each * units)
@@ -151,20 +159,20 @@ class _Till(Struct, frozen=True, kw_only=True):
         return None if day is None else pay_run(day, channel.settlement, self.payer)
 
     def costs(
-        self, sale: Sale, channel: Channel, margin: ChannelMargin
+        self, sale: Sale, channel: Channel, delivery: Fraction, returned: Fraction
     ) -> Iterator[tuple[str, str, Fraction, Duration | None]]:
         """Yield what a sale costs later: words, kind, amount of one unit, and after how long."""
         returns = sale.returns or channel.returns
-        if margin.delivery:
-            yield "delivery", "delivery", margin.delivery, None
-        if margin.returned:
-            yield "refunds", "returns", margin.returned, channel.return_lag
+        if delivery:
+            yield "delivery", "delivery", delivery, None
+        if returned:
+            yield "refunds", "returns", returned, channel.return_lag
         handling = self._amount(sale.return_cost or channel.return_cost)
         if returns is not None and returns.number and handling:
             yield "handling of returns", "returns", Fraction(returns.fraction) * handling, channel.return_lag
         warranty = sale.warranty or channel.warranty
         if warranty is not None and warranty.number:
-            cost = (margin.delivery or _ZERO) + (self._amount(sale.warranty_handling) or _ZERO)
+            cost = delivery + (self._amount(sale.warranty_handling) or _ZERO)
             if cost:
                 yield "warranty", "warranty", Fraction(warranty.fraction) * cost, sale.warranty_lag
 
