@@ -16,6 +16,7 @@ from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.calendars import NoSuchDay
 from ferrule.compute.cash import Cash, Ground, Moved, plan_cash
+from ferrule.compute.ledger import NoWeek
 from ferrule.diagnostics.finding import Place
 from ferrule.errors import FerruleError
 from ferrule.load.build import Loaded
@@ -117,7 +118,7 @@ def cash_under(
     """
     under = plan_under(cashing, settings, name)
     agreed = cashing.grounds.memory.of(_agreed, cashing) if settings else None
-    with _told_days():
+    with _told(cashing):
         cash = plan_cash(
             under.product,
             under.plan,
@@ -142,7 +143,7 @@ def plan_under(cashing: Cashing, settings: Sequence[Setting] = (), name: str = A
         faults = "; ".join(finding.message for finding in varied.findings)
         raise FerruleError(f"{name} cannot be set: {faults}", "`ferrule check` shows where")
     product = varied.loaded.product
-    with _told_days():
+    with _told(cashing):
         ground = cashing.grounds.under(varied)
     return Under(
         product=product,
@@ -153,12 +154,21 @@ def plan_under(cashing: Cashing, settings: Sequence[Setting] = (), name: str = A
 
 
 @contextmanager
-def _told_days() -> Iterator[None]:
-    """Turn a day that no calendar has into an error in words."""
+def _told(cashing: Cashing) -> Iterator[None]:
+    """Turn what forbids every answer into an error in words."""
     try:
         yield
     except NoSuchDay as error:
         raise FerruleError(str(error), "look at the closures and weekends in product.toml") from None
+    except NoWeek as error:
+        raise FerruleError(
+            f"plan {cashing.plan.plan.id} has no week: {error}", "correct start or end"
+        ) from None
+    except OverflowError:
+        raise FerruleError(
+            f"plan {cashing.plan.plan.id} goes beyond {dt.date.max}, the last day a date can have",
+            "correct start or end",
+        ) from None
 
 
 def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:

@@ -97,7 +97,7 @@ def plan_cash(  # noqa: PLR0913  a plan, what it rests on, and how it is asked a
     ``product`` may differ from the one the ground was worked out for in terms of payment. A ``memory`` keeps
     payments for the next call. ``agreed`` is the plan without the settings: what they move to before the start is
     taken from the opening, which is the money left after the payments before it, and what they move from there
-    is put back. Raises NoSuchDay, and ValueError where the plan ends before it starts.
+    is put back. Raises NoSuchDay, and NoWeek where the plan ends before it begins.
     """
     kept = memory if memory is not None else Memory()
     home, stated = product.head.currency, plan.plan

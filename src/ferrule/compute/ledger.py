@@ -8,6 +8,7 @@ another currency stands beside it, and the same payments at another rate.
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
@@ -20,12 +21,27 @@ from ferrule.model.exact import total
 from ferrule.model.exchange import Exchange
 from ferrule.model.records.firms import Rate
 
-__all__ = ["Bound", "CashEvent", "Ledger", "OpenWeek", "WeekRow", "daily", "ledger", "open_weeks", "restated"]
+__all__ = [
+    "Bound",
+    "CashEvent",
+    "Ledger",
+    "NoWeek",
+    "OpenWeek",
+    "WeekRow",
+    "daily",
+    "ledger",
+    "open_weeks",
+    "restated",
+]
 
 _ZERO = Fraction(0)
 _WEEK = dt.timedelta(weeks=1)
 #: How true balances are to what is known: ``open`` if they can be higher as well as lower.
 Bound = Literal["exact", "at most", "at least", "open"]
+
+
+class NoWeek(ValueError):
+    """A plan has no week: it ends before it begins."""
 
 
 class CashEvent(Struct, frozen=True, kw_only=True):
@@ -164,28 +180,32 @@ def ledger(events: Iterable[CashEvent], start: dt.date, end: dt.date, opening: F
     """Return the weeks from the one that holds ``start`` to the one that holds ``end``, every event placed once.
 
     Opening is the money on ``start``: what was paid on a day before it is before the plan, in its week too.
-    Raises ValueError where the end comes before the start, for such a plan has no week.
+    Raises NoWeek where the end comes before the start.
     """
     if end < start:
-        raise ValueError(f"a plan from {start} to {end} has no week")
-    known: list[CashEvent] = []
+        raise NoWeek(f"it ends on {end}, before it begins on {start}")
+    monday = start - dt.timedelta(days=start.weekday())
+    weeks = [list[CashEvent]() for _ in range((end - monday).days // 7 + 1)]
+    before: list[CashEvent] = []
+    after: list[CashEvent] = []
     unknown: list[CashEvent] = []
     for event in events:
-        (unknown if event.day is None or event.amount is None else known).append(event)
-    monday = start - dt.timedelta(days=start.weekday())
-    count = (end - monday).days // 7 + 1
-    last = monday + count * _WEEK
-    inside = sorted((e for e in known if start <= _day(e) < last), key=_order)
-    weeks = [list[CashEvent]() for _ in range(count)]
-    for event in inside:
-        weeks[(_day(event) - monday).days // 7].append(event)
+        if event.day is None or event.amount is None:
+            unknown.append(event)
+        elif event.day < start:
+            before.append(event)
+        else:
+            number = (event.day - monday).days // 7
+            (weeks[number] if number < len(weeks) else after).append(event)
+    for each in (before, after, *weeks):
+        each.sort(key=_order)
     return Ledger(
         opening=opening,
         weeks=tuple(_weeks(weeks, monday, opening)),
-        before=tuple(sorted((e for e in known if _day(e) < start), key=_order)),
-        after=tuple(sorted((e for e in known if _day(e) >= last), key=_order)),
+        before=tuple(before),
+        after=tuple(after),
         unknown=tuple(unknown),
-        events=tuple(inside),
+        events=tuple(itertools.chain.from_iterable(weeks)),
     )
 
 
