@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from ferrule.compute.billing import Bill, Purse, simple_bill, terms_of
-from ferrule.compute.cost import UnitCost, duty_at
+from ferrule.compute.cost import LANDING_ORDER, UnitCost, duty_at
 from ferrule.compute.factory import CONSIGNED
 from ferrule.compute.landing import Element
 from ferrule.compute.memory import Memory
@@ -55,7 +55,8 @@ def _factory_bill(  # noqa: PLR0913, PLR0917  what the bills are made from
     *home: str | int,
 ) -> Bill:
     currency = purse.currency_of(firm)
-    unpriced = any(each.amount is None for each in cost.contributions if each.element != CONSIGNED)
+    own = (each for each in cost.contributions if each.element not in (CONSIGNED, *LANDING_ORDER))
+    unpriced = any(each.amount is None for each in own)
     qty = Fraction(build.qty)
     return Bill(
         name=f"factory, {build.name}",
