@@ -181,7 +181,11 @@ def test_a_payment_that_a_setting_moves_before_the_start_is_taken_from_the_openi
     agreed, _ = cash_under(asked)
     early, _ = cash_under(asked, [setting("firm.maker.payment.0.due", "shipment - 80 days")])
     assert [event.day for event in early.ledger.before] == [day("2026-12-08")]
-    assert (agreed.ledger.opening, early.ledger.opening, early.moved) == (1000, 600, -400)
+    assert (agreed.ledger.opening, early.ledger.opening, early.moved) == (
+        Fraction(1000),
+        Fraction(600),
+        Fraction(-400),
+    )
     assert agreed.ledger.trough.balance == Fraction(1000)
     assert early.ledger.trough.balance == Fraction(600)
     assert agreed.ledger.ending == early.ledger.ending == Fraction(1600)
@@ -191,7 +195,7 @@ def test_a_payment_that_a_setting_moves_into_the_plan_is_put_back_to_the_opening
     asked = cashing(ready="2027-01-04")
     asked_early = [setting("firm.maker.payment.0.due", "shipment - 10 days")]
     early, _ = cash_under(asked, asked_early)
-    assert (early.ledger.opening, early.ledger.ending) == (600, 1600)
+    assert (early.ledger.opening, early.ledger.ending) == (Fraction(600), Fraction(1600))
     assert early.ledger.trough.balance == Fraction(600)
 
 
