@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from ferrule.compute.alternates import Switch, with_alternates
 from ferrule.compute.calendars import LegTime, NoSuchDay
-from ferrule.compute.demand import Demand, Use, demand_of, maker_of, us
+from ferrule.compute.demand import Demand, Run, Use, demand_of, maker_of, us
 from ferrule.compute.gross import Gross, Pack, gross_of
 from ferrule.compute.leads import incoming_leg, latest_order, lead_days
 from ferrule.compute.netting import Netted, Stores, Supplies, Wanted, counted, net_after, net_of
@@ -140,6 +140,13 @@ class Market:
     def __init__(self, product: Product) -> None:
         self.product, self.rates = product, rates_of(product)
         self._quotes: dict[str, tuple[Quote, ...]] = {}
+        self._demands: dict[int, tuple[Run, Demand]] = {}
+
+    def demand(self, run: Run) -> Demand:
+        """Return what a run calls for. Raises ValueError where assemblies contain themselves."""
+        if id(run) not in self._demands:
+            self._demands[id(run)] = run, demand_of(self.product, run)
+        return self._demands[id(run)][1]
 
     def item(self, part: str) -> Item | None:
         """Return the record of a part."""
@@ -162,17 +169,25 @@ def pools_of(uses: Iterable[Use]) -> dict[Pool, list[Use]]:
     return dict(sorted(pools.items(), key=lambda pool: (pool[0][0], pool[0][1] or "")))
 
 
-def buy(
-    product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True, before: Before | None = None
+def buy(  # noqa: PLR0913  what is asked, and what is known of it before
+    product: Product,
+    runs: PlanRuns,
+    ask: Ask,
+    *,
+    netted: bool = True,
+    market: Market | None = None,
+    before: Before | None = None,
 ) -> Bought:
     """Return what some runs have to buy; ``netted`` False asks for everything anew, stock left aside.
 
-    ``before`` is the same list from before some parts changed: the rows of the others are taken over.
+    ``market`` is the product's, where it has been asked before. ``before`` is the same list from before some
+    parts changed: the rows of the others are taken over.
     Raises ValueError where assemblies contain themselves.
     """
-    demands = before.bought.demands if before else tuple(demand_of(product, run) for run in runs.runs)
+    asked = market or Market(product)
+    demands = before.bought.demands if before else tuple(asked.demand(run) for run in runs.runs)
     uses = [use for demand in demands for use in demand.uses]
-    desk = _Desk(Market(product), runs, ask, netted=netted)
+    desk = _Desk(asked, runs, ask, netted=netted)
     spread, switches = desk.with_alternates(uses)
     later = desk.later_demand()
     pools = pools_of(spread)
@@ -251,7 +266,7 @@ class _Desk:
         if self._before is None:
             self._before = {}
             for run, days in zip(self.runs.earlier, self.runs.earlier_days, strict=True):
-                for key, group in pools_of(demand_of(self.product, run).uses).items():
+                for key, group in pools_of(self.market.demand(run).uses).items():
                     dated = [day for use in group if (day := need_day(days, use.assembly, use.part))]
                     wanted = Wanted(min(dated, default=run.day), self._gross_alone(group))
                     self._before.setdefault(key, []).append(wanted)
@@ -263,7 +278,7 @@ class _Desk:
         for run in self.runs.later:
             if not run.firm:
                 continue
-            for pool, group in pools_of(demand_of(self.product, run).uses).items():
+            for pool, group in pools_of(self.market.demand(run).uses).items():
                 qty, day = found.get(pool, (_ZERO, run.day))
                 found[pool] = (qty + self._gross_alone(group), min(day, run.day))
         return found

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.buy import Ask, Before, Bought, BuyRow, buy
+from ferrule.compute.buy import Ask, Before, Bought, BuyRow, Market, buy
 from ferrule.compute.cost import CostAsk, UnitCost, unit_cost
 from ferrule.compute.covers import jobs_of
 from ferrule.compute.memory import Memory
@@ -81,13 +81,13 @@ def framed(product: Product, plan: PlanFile, today: dt.date, public: PublicDays 
 
 def purchased(frame: Framed) -> Purchased:
     """Return what the runs of a plan buy, and the dates that come of it; raises as `ground_of`."""
-    product, ask = frame.product, Ask(today=frame.today)
-    bought = buy(product, frame.runs, ask)
+    product, ask, market = frame.product, Ask(today=frame.today), Market(frame.product)
+    bought = buy(product, frame.runs, ask, market=market)
     return Purchased(
         framed=frame,
         product=product,
         bought=bought,
-        pooled=buy(product, frame.runs, ask, netted=False),
+        pooled=buy(product, frame.runs, ask, netted=False, market=market),
         dates=_dates(frame, product, bought),
     )
 
@@ -98,7 +98,8 @@ def purchased_again(old: Purchased, product: Product) -> Purchased:
     changed = frozenset(
         number for number, part in product.parts.items() if part is not old.product.parts.get(number)
     )
-    bought = buy(product, frame.runs, ask, before=Before(old.bought, changed))
+    market = Market(product)
+    bought = buy(product, frame.runs, ask, market=market, before=Before(old.bought, changed))
     same = len(bought.rows) == len(old.bought.rows) and all(
         map(_is_dated_alike, bought.rows, old.bought.rows)
     )
@@ -106,7 +107,7 @@ def purchased_again(old: Purchased, product: Product) -> Purchased:
         framed=frame,
         product=product,
         bought=bought,
-        pooled=buy(product, frame.runs, ask, netted=False, before=Before(old.pooled, changed)),
+        pooled=buy(product, frame.runs, ask, netted=False, market=market, before=Before(old.pooled, changed)),
         dates=old.dates if same else _dates(frame, product, bought),
     )
 

@@ -116,9 +116,17 @@ def _first_day(activity: Activity, day: dt.date) -> dt.date:
     return day if activity.asked is None else next_open_day(activity.asked, day)
 
 
-def trace_on(network: Network, late: Sequence[Lies | None], first: int) -> tuple[int, ...]:
-    """Return the activities from one to the arrival, by what dates each: the follower that starts first."""
-    waiting, path = followers(network), [first]
+def trace_on(
+    network: Network,
+    late: Sequence[Lies | None],
+    first: int,
+    waiting: Sequence[Sequence[int]] | None = None,
+) -> tuple[int, ...]:
+    """Return the activities from one to the arrival, by what dates each: the follower that starts first.
+
+    ``waiting`` are the `followers`, where they are at hand.
+    """
+    waiting, path = waiting or followers(network), [first]
     while waiting[path[-1]]:
         dated = [(lies.start, each) for each in waiting[path[-1]] if (lies := late[each]) is not None]
         path.append(min(dated)[1] if dated else waiting[path[-1]][0])
