@@ -123,14 +123,14 @@ class Bought(Struct, frozen=True, kw_only=True):
 
 
 class Before(Struct, frozen=True):
-    """A purchase list of the same runs, and the parts whose sources have changed since: nothing else may have."""
+    """A purchase list of the same runs, and the parts that come out otherwise than in it; no other may."""
 
     bought: Bought
     changed: frozenset[str]
 
     @property
     def rows(self) -> dict[Pool, BuyRow]:
-        """Return the rows of the parts that did not change."""
+        """Return the rows of the other parts."""
         return {(row.part, row.buyer): row for row in self.bought.rows if row.part not in self.changed}
 
 
@@ -180,8 +180,8 @@ def buy(  # noqa: PLR0913  what is asked, and what is known of it before
 ) -> Bought:
     """Return what some runs have to buy; ``netted`` False asks for everything anew, stock left aside.
 
-    ``market`` is the product's, where it has been asked before. ``before`` is the same list from before some
-    parts changed: the rows of the others are taken over.
+    ``market`` is the product's, where it has been asked before. ``before`` is a list from which the rows of
+    all parts but some can be taken over.
     Raises ValueError where assemblies contain themselves.
     """
     asked = market or Market(product)

@@ -83,13 +83,20 @@ def purchased(frame: Framed) -> Purchased:
     """Return what the runs of a plan buy, and the dates that come of it; raises as `ground_of`."""
     product, ask, market = frame.product, Ask(today=frame.today), Market(frame.product)
     bought = buy(product, frame.runs, ask, market=market)
+    alike = Before(bought, _with_supplies(product))  # what nothing is taken off costs the same in the pool
     return Purchased(
         framed=frame,
         product=product,
         bought=bought,
-        pooled=buy(product, frame.runs, ask, netted=False, market=market),
+        pooled=buy(product, frame.runs, ask, netted=False, market=market, before=alike),
         dates=_dates(frame, product, bought),
     )
+
+
+def _with_supplies(product: Product) -> frozenset[str]:
+    """Return the parts of which something is in stock, on order, or kept back."""
+    kept = {number for _, number, item in product.items() if item.safety_stock}
+    return frozenset(kept | {row.part for row in product.stock} | {order.part for order in product.orders})
 
 
 def purchased_again(old: Purchased, product: Product) -> Purchased:
