@@ -174,6 +174,7 @@ def _told(cashing: Cashing) -> Iterator[None]:
 def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
     """Return the plan as agreed, and what each lever does, each pair, and all together."""
     base, _ = cash_under(cashing)
+    trough, profit = base.ledger.trough.balance, base.ledger.profit
     settings = {
         name: lever_settings(cashing.loaded, cashing.plan.plan.id, name) for name in cashing.plan.lever
     }
@@ -185,7 +186,7 @@ def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
     for names in [*groups, *pairs, *everything]:
         joined = [each for name in names for each in settings[name]]
         cash, words = cash_under(cashing, joined, " + ".join(names))
-        freed = cash.ledger.trough.balance - base.ledger.trough.balance
+        freed = cash.ledger.trough.balance - trough
         if len(names) == 1:
             single[names[0]] = freed
         found.append(
@@ -194,7 +195,7 @@ def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
                 words=words,
                 cash=cash,
                 freed=freed,
-                profit=cash.ledger.profit - base.ledger.profit,
+                profit=cash.ledger.profit - profit,
                 add=sum((single[name] for name in names), Fraction(0)),
             )
         )

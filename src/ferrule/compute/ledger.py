@@ -8,6 +8,7 @@ another currency stands beside it, and the same payments at another rate.
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
@@ -228,27 +229,31 @@ def _weeks(weeks: Sequence[Sequence[CashEvent]], start: dt.date, opening: Fracti
     )
     balance = opening.numerator * (parts // opening.denominator)
     for number, events in enumerate(weeks):
-        amounts = [e.amount.numerator * (parts // e.amount.denominator) for e in events if e.amount]
+        amounts = [
+            e.amount.numerator * (parts // e.amount.denominator) if e.amount is not None else 0
+            for e in events
+        ]
         income = sum(amount for amount in amounts if amount > 0)
         outgo = income - sum(amounts)
         low, balance = balance - outgo, balance + income - outgo
+        kinds: dict[str, int] = {}
+        for event, amount in zip(events, amounts, strict=True):
+            kinds[event.kind] = kinds.get(event.kind, 0) + amount
         yield WeekRow(
             number=number,
             monday=start + number * _WEEK,
-            income=Fraction(income, parts),
-            outgo=Fraction(outgo, parts),
-            balance=Fraction(balance, parts),
-            low=Fraction(min(low, balance), parts),
-            kinds=_kinds(events),
+            income=_fraction(income, parts),
+            outgo=_fraction(outgo, parts),
+            balance=_fraction(balance, parts),
+            low=_fraction(min(low, balance), parts),
+            kinds={kind: _fraction(kinds[kind], parts) for kind in sorted(kinds)},
         )
 
 
-def _kinds(events: Iterable[CashEvent]) -> dict[str, Fraction]:
-    """Return what each kind of payment comes to, outgoing below zero, by its name."""
-    found: dict[str, list[Fraction]] = {}
-    for event in events:
-        found.setdefault(event.kind, []).append(event.amount or _ZERO)
-    return {kind: total(amounts) if amounts[1:] else amounts[0] for kind, amounts in sorted(found.items())}
+@functools.lru_cache(maxsize=8192)
+def _fraction(number: int, parts: int) -> Fraction:
+    """Return a sum as a fraction; most weeks of a plan are the same under one setting and another."""
+    return Fraction(number, parts)
 
 
 def daily(found: Ledger) -> tuple[tuple[dt.date, Fraction, Fraction], ...]:
