@@ -44,6 +44,7 @@ destination = "EU"
 incoterm = ["FCA Port"]
 currency = "EUR"
 per_m3 = 100
+quoted = 2026-11-20
 insurance = { rate = "0.4 %", of = "110 %" }
 charge = [{ name = "entry", amount = 0, per = "entry", covers = "import" }]
 [[duty]]
@@ -98,6 +99,7 @@ def whole(  # noqa: PLR0913  one argument for each kind of file
     parts: str = "",
     lines: str = "",
     *steps: str,
+    head: str = TOP,
     top: str = "",
     works: str = "",
     firms: str = FIRMS,
@@ -106,9 +108,9 @@ def whole(  # noqa: PLR0913  one argument for each kind of file
     lane: str = SEA,
     **files: str,
 ) -> Product:
-    """Return a product with the SKU TOP; ``works`` is what the factory asks, ``files`` are further files by kind."""
+    """Return a product with the SKU TOP; ``head`` begins its file, ``works`` is what the factory asks, ``files`` are further files by kind."""
     asked = f"[firm.works.factory]\n{works}" if works else ""
-    text = TOP + (f"steps = [{', '.join(steps)}]\n" if steps else "") + top + sale + lines
+    text = head + (f"steps = [{', '.join(steps)}]\n" if steps else "") + top + sale + lines
     found = {"firms/f.toml": firms + asked + channel + lane, "assemblies/top.toml": text}
     found |= {"parts/p.toml": parts} if parts else {}
     return product(

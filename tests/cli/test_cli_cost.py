@@ -10,6 +10,7 @@ import csv
 import datetime as dt
 import io
 import json
+import math
 import re
 import xml.etree.ElementTree as ET
 from decimal import Decimal
@@ -30,7 +31,7 @@ from git_builders import ferrule
 COST = ("cost", "W20-SINGLE")
 FIVE_HUNDRED = (*COST, "--volumes", "500")
 MACHINE = (*FIVE_HUNDRED, "--format", "json")
-TABLES = ("elements", "beside", "yields", "tools", "channels")
+TABLES = ("elements", "beside", "yields", "tools", "channels", "breakeven")
 OFFER = "48.20 USD CIP Wexmouth port via halden-sea"
 
 #: Golden file → columns (0: a pipe) and command.
@@ -42,6 +43,9 @@ ANSWERS: dict[str, tuple[int, tuple[str, ...]]] = {
     "cost-exw-80.txt": (80, (*FIVE_HUNDRED, "--term", "EXW Harbour works")),
     "cost-why-u-mcu-80.txt": (80, (*FIVE_HUNDRED, "--why", "U-MCU")),
     "cost-why-duty.json": (0, (*FIVE_HUNDRED, "--why", "duty", "--format", "json")),
+    "cost-why-larkfield-80.txt": (80, (*COST, "--why", "larkfield")),
+    "cost-why-t-001-80.txt": (80, (*FIVE_HUNDRED, "--why", "T-001")),
+    "cost-why-breakeven-120.txt": (120, (*COST, "--why", "breakeven")),
     "cost-offers-80.txt": (80, (*COST, "--offers")),
     "cost-offers.json": (0, (*COST, "--offers", "--format", "json")),
     "cost-offer-bases-120.txt": (
@@ -74,7 +78,7 @@ def document() -> Document:
     (opened,) = open_products(EXAMPLE)
     costing = use.open_cost(opened.read(), "W20-SINGLE", dt.date(2026, 11, 25))
     costs = list(use.costs(costing, [500]))
-    return describe_cost(costing.product, costs, costing.label, None, ())
+    return describe_cost(costing.product, costs, costing.label, use.plan_breakeven(costing), ())
 
 
 def columns_of(costed: Row) -> list[str]:
@@ -145,6 +149,33 @@ def test_what_stands_beside_goes_by_the_landed_cost(costed: Row) -> None:
     assert near(of(beside, "tools if stopped here", "unit_500") * 500, cash, "1e-3")
 
 
+def test_percentages_are_exact_and_their_unit_stands_apart(costed: Row) -> None:
+    """First time through: every yield below 100 % of the assemblies in a unit, as their files state them.
+
+    In per mille: final assembly 990, seal and sound test 985; front housing 985, back housing 990; main board 985,
+    998, 990; microphone board 980, 990; battery 990, 995.
+    """
+    assert {row["what"]: row["unit"] for row in costed["beside"]} == {
+        "added by yields below 100 %": "EUR each",
+        "starts for the good units": "each",
+        "first time through": "%",
+        "duty that tools and sent parts cause": "EUR each",
+        "left over, paid for": "EUR each",
+        "share of tools": "EUR each",
+        "tools if stopped here": "EUR each",
+        "landed with tools and leftovers": "EUR each",
+        "cash for the run": "EUR",
+        "tools not recovered if stopped": "EUR",
+        "rests on weak prices": "%",
+    }
+    through = Decimal(100)
+    for yielded in (990, 985, 985, 990, 985, 998, 990, 980, 990, 990, 995):
+        through = through * yielded / 1000
+    assert of(costed["beside"], "first time through", "unit_500") == through
+    solder = next(row for row in costed["yields"] if row["step"] == "place and solder")
+    assert (solder["first_pass_percent"], solder["final_percent"]) == ("98.5", "99.5125")
+
+
 def test_what_a_channel_leaves_is_its_own_row_added_up(costed: Row) -> None:
     landed = of(costed["elements"], "= landed", "unit_summer_1440")
     assert [row["channel"] for row in costed["channels"]] == ["web", "larkfield"]
@@ -157,13 +188,84 @@ def test_what_a_channel_leaves_is_its_own_row_added_up(costed: Row) -> None:
         assert near(Decimal(row["revenue"]) - landed, Decimal(row["naive"]))
 
 
+def test_breakeven_is_what_is_spent_over_what_a_unit_leaves(costed: Row) -> None:
+    """Rounded up to whole units; the naive one is reached earlier because a unit seems to leave more."""
+    by_contribution, naive = costed["breakeven"]
+    for row in (by_contribution, naive):
+        spent, left = Decimal(row["spent"]), Decimal(row["left"])
+        assert int(row["quantity"]) == math.ceil(spent / left)
+    assert Decimal(naive["left"]) > Decimal(by_contribution["left"])
+    assert (by_contribution["left_bound"], by_contribution["bound"]) == ("at most", "at least")
+    assert (naive["left_bound"], naive["bound"], naive["spent_bound"]) == ("", "", "")
+    # The plan's own sales, 2,760 units, pay for neither.
+    assert {row["week"] for row in costed["breakeven"]} == {""}
+    assert {row["reached"] for row in costed["breakeven"]} == {"not within the plan"}
+
+
 def test_why_adds_up_to_the_element(costed: Row) -> None:
-    (duty,) = json.loads(answer(0, *FIVE_HUNDRED, "--why", "duty", "--format", "json"))["contributions"]
+    answered = json.loads(answer(0, *FIVE_HUNDRED, "--why", "duty", "--format", "json"))
+    (duty,) = answered["contributions"]
     assert Decimal(duty["amount"]) == of(costed["elements"], "duty", "unit_500")
     # 2 % of a value for 500 units, in the working as it stands
-    value = Decimal(re.fullmatch(r"2 % of ([0-9,.]+)", duty["working"])[1].replace(",", ""))  # type: ignore[index]
+    working = re.fullmatch(r"2 % of ([0-9,.]+) EUR of customs value, over 500 units", duty["working"])
+    assert working is not None
+    value = Decimal(working[1].replace(",", ""))
     assert near(value * 2 / 100 / 500, Decimal(duty["amount"]), "1e-5")
     assert re.fullmatch(r"firms/duty\.toml:[0-9]+", duty["place"])
+    # What the value is made of adds up to it, and what tools and sent parts cause to the row beside the cost.
+    made_of = re.fullmatch(r"customs value of 500 units: (.+) = ([0-9,.]+) EUR", answered["notes"][1])
+    assert made_of is not None
+    parts = [Decimal(each.rsplit(" ", 1)[1].replace(",", "")) for each in made_of[1].split(" + ")]
+    assert abs(sum(parts) - value) <= Decimal("0.03")
+    assert Decimal(made_of[2].replace(",", "")) == value
+    caused = [Decimal(note.rsplit(": ", 1)[1].split()[0]) for note in answered["notes"][2:4]]
+    assert near(
+        sum(caused, Decimal(0)),
+        of(costed["beside"], "duty that tools and sent parts cause", "unit_500"),
+        "1e-4",
+    )
+
+
+def why(*arguments: str) -> list[Row]:
+    rows: list[Row] = json.loads(answer(0, *arguments, "--format", "json"))["working"]
+    return rows
+
+
+def test_why_of_a_channel_adds_up_to_its_margin(costed: Row) -> None:
+    for channel in costed["channels"]:
+        *steps, margin = why(*COST, "--why", channel["channel"])
+        assert near(total(steps, "amount"), Decimal(margin["amount"]))
+        assert near(Decimal(margin["amount"]), Decimal(channel["margin"]))
+        assert margin["working"] == channel["bound"]
+
+
+def test_why_of_a_tool_has_its_three_numbers() -> None:
+    """Mould T-001: 27,500 USD at 1.08 are 25,462.96 EUR over 12,000 pieces, one in a unit, 500 made."""
+    found = {row["what"]: Decimal(row["amount"]) for row in why(*FIVE_HUNDRED, "--why", "T-001")}
+    cash = Decimal(27500) / Decimal("1.08")
+    assert near(found["cash"], cash)
+    assert near(found["share in a unit"], cash / 12000)
+    assert near(found["if stopped here"], cash / 500)
+    assert near(found["open if stopped here"], cash - cash * 500 / 12000)
+    assert near(found["in the customs value of a unit"], cash / 12000)
+
+
+def test_why_of_the_breakeven_adds_up(costed: Row) -> None:
+    rows = why(*COST, "--why", "breakeven")
+    at = [row["what"] for row in rows].index("= spent whatever it sells")
+    spent, sales, left = rows[:at], rows[at + 1 : -1], rows[-1]
+    assert near(total(spent, "amount"), Decimal(rows[at]["amount"]))
+    assert near(Decimal(rows[at]["amount"]), Decimal(costed["breakeven"][0]["spent"]))
+    assert near(total(sales, "amount"), Decimal(left["amount"]))
+    units = sum(int(row["working"].split()[0].replace(",", "")) for row in sales)
+    assert units == 2760
+    assert near(Decimal(left["amount"]) / units, Decimal(costed["breakeven"][0]["left"]))
+
+
+@pytest.mark.parametrize(("asked", "name"), [("landed", "= landed"), ("= factory price", "= factory price")])
+def test_why_of_a_sum_lists_all_that_is_in_it(costed: Row, asked: str, name: str) -> None:
+    found = json.loads(answer(0, *FIVE_HUNDRED, "--why", asked, "--format", "json"))["contributions"]
+    assert near(total(found, "amount"), of(costed["elements"], name, "unit_500"), "1e-9")
 
 
 def test_offers_mark_the_least_and_keep_the_unknown_open() -> None:
@@ -179,6 +281,9 @@ def test_offers_mark_the_least_and_keep_the_unknown_open() -> None:
         )
         assert near(Decimal(row["price"]) + beside, Decimal(row["landed"]))
         assert near(Decimal(row["landed"]) - least, Decimal(row["more"]))
+    # The price pays for what the rule says (Incoterms 2020): CPT has the carriage in it, FCA has not.
+    paid = {row["term"].split()[0]: row["in_price"] for row in offers}
+    assert paid == {"FCA": "origin haul, export", "CPT": "origin haul, export, loading, carriage"}
     (unknown,) = [row for row in offers if row["bound"]]
     assert (unknown["price"], unknown["more"], unknown["mark"]) == (None, "", "")
 
@@ -204,6 +309,32 @@ def test_the_file_is_the_picture_and_no_hashing_matters(document: Document, tmp_
     assert root.tag == "{http://www.w3.org/2000/svg}svg"
 
 
+def test_csv_for_a_spreadsheet(tmp_path: Path) -> None:
+    """A part's name that is a formula, and the sums, whose names begin with an equals sign."""
+    name = '=HYPERLINK("https://example.invalid","price")'
+    folder = small(
+        tmp_path,
+        {
+            "parts/p.toml": source("P", "0.125"),
+            "tools/t.toml": TOOL.replace('"Jig"', f"'{name}'") + 'amount = "1 EUR"\n',
+        },
+    )
+    asked = ("cost", "--volumes", "1", *TODAY, "--table")
+    plain = ferrule(*asked, "tools", "--format", "csv", cwd=folder).stdout
+    assert next(csv.DictReader(io.StringIO(plain)))["name"] == name
+    for more in ((), ("--format", "csv")):
+        guarded = ferrule(*asked, "tools", "--for-spreadsheet", *more, cwd=folder).stdout
+        assert guarded[0] == "\ufeff"
+        row = next(csv.DictReader(io.StringIO(guarded[1:])))
+        assert (row["name"], row["cash"]) == (f"'{name}", "1")
+    sums = ferrule(*asked, "elements", "--for-spreadsheet", cwd=folder).stdout
+    assert [row["element"] for row in csv.DictReader(io.StringIO(sums[1:]))] == [
+        "'= factory price",
+        "consigned parts",
+        "'= cost",
+    ]
+
+
 # refusals
 
 USAGE = "`ferrule cost --help` shows what it takes"
@@ -222,6 +353,15 @@ REFUSED = [
         "--why, --curve and --offers each show something else; pass one of them",
         USAGE,
     ),
+    *(
+        (
+            (*COST, "--for-spreadsheet", "--format", form),
+            f"--for-spreadsheet writes CSV, not {form}; pass one of them",
+            USAGE,
+        )
+        for form in ("json", "text")
+    ),
+    ((*COST, "--to", "240"), "--to says where --curve ends; pass both", USAGE),
     ((*COST, "--curve", "--to", "0"), "invalid value for '--to': 0 is not in the range x>=1", USAGE),
     (
         (*COST, "--plan", "third-season"),
@@ -276,14 +416,50 @@ def test_what_may_be_asked_why_is_listed() -> None:
     first, second = done.stderr.splitlines()
     assert (done.returncode, done.stdout, first) == (2, "", "error: nothing in the cost is called magic")
     assert second.startswith("hint: elements: material, as-required; material, battery; ")
-    assert second.endswith("; duty; delivery to the door; or a part's number")
+    assert second.endswith(
+        "; duty; delivery to the door; or landed, factory price, breakeven, the number of a part or tool, a channel"
+    )
 
 
-def test_no_picture_to_write(tmp_path: Path) -> None:
+NO_PICTURE = "has no picture for --svg; pass one of them"
+NO_TABLE_PICTURE = "--table shows one table and no picture for --svg; pass one of them"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ((*COST, "--offers"), f"--offers {NO_PICTURE}"),
+        ((*COST, "--offer", OFFER), f"--offers {NO_PICTURE}"),
+        ((*COST, "--why", "duty"), f"--why {NO_PICTURE}"),
+        ((*COST, "--table", "tools"), NO_TABLE_PICTURE),
+        ((*COST, "--curve", "--table", "curve", "--format", "json"), NO_TABLE_PICTURE),
+        (("cash", "first-season", "--table", "weeks"), NO_TABLE_PICTURE),
+        (("cash", "first-season", "--week", "3"), f"--week {NO_PICTURE}"),
+        (("schedule", "first-season", "--table", "orders", "--format", "csv"), NO_TABLE_PICTURE),
+        (("schedule", "first-season", "--slip", "spring"), f"--slip {NO_PICTURE}"),
+        (("schedule", "first-season", "--week"), f"--week {NO_PICTURE}"),
+        (("schedule", "first-season", "--why", "T-001"), f"--why {NO_PICTURE}"),
+    ],
+    ids=lambda value: str(value)[:60],
+)
+def test_no_picture_to_write_is_said_before_anything_is_read(
+    tmp_path: Path, arguments: tuple[str, ...], message: str
+) -> None:
+    """Not even the folder is looked at: in an empty one the same is said."""
     file = tmp_path / "none.svg"
-    done = ferrule(*COST, "--offers", "--svg", str(file), *TODAY, cwd=EXAMPLE)
-    assert (done.returncode, done.stderr) == (2, "error: this answer has no picture\nhint: leave out --svg\n")
+    done = ferrule(*arguments, "--svg", str(file), *TODAY, cwd=tmp_path)
+    usage = f"`ferrule {arguments[0]} --help` shows what it takes"
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", f"error: {message}\nhint: {usage}\n")
     assert not file.exists()
+
+
+def test_a_picture_that_cannot_be_written_stops_the_answer(tmp_path: Path) -> None:
+    """The parent of the file is a file itself."""
+    folder = small(tmp_path, {"parts/p.toml": source("P", "0.125")})
+    file = folder / "product.toml" / "bars.svg"
+    done = ferrule("cost", "--volumes", "1", "--svg", str(file), *TODAY, cwd=folder)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(f"error: {file} cannot be written: ")
 
 
 @pytest.mark.parametrize(
@@ -377,6 +553,17 @@ def test_one_price_of_two_makes_the_cost_a_lower_bound(tmp_path: Path) -> None:
     assert why.startswith("Why consigned parts costs at least 0.250 EUR in one TOP at 10\n")
     curve = cost(folder, "--curve", "--to", "2")
     assert "least unit cost at least 0.250 EUR at 1\nat least: something is not known" in curve
+
+
+def test_what_is_not_known_at_some_quantities_only_says_at_which(tmp_path: Path) -> None:
+    """The step has a price from 100 built on; the other part's is known nowhere."""
+    tier = 'steps = [{ name = "s", kind = "labour", yield = "100 %", tier = [{ from = 100, each = 2 }] }]\n'
+    lines = SMALL["assemblies/t.toml"].replace('id = "TOP"\n', f'id = "TOP"\n{tier}')
+    lines += '[[line]]\nitem = 2\npart = "Q"\nqty = 1\n'
+    parts = source("P", "0.125") + source("Q", "")
+    folder = small(tmp_path, {"parts/p.toml": parts, "assemblies/t.toml": lines})
+    text = cost(folder, "--volumes", "10,20,100", columns=120)
+    assert "\nnot known: price of Q\nnot known at 10, 20, b: price of TOP, s\n" in text
 
 
 TOOL = """\

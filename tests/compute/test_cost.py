@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable
 from fractions import Fraction
@@ -13,10 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builders import TODAY
-from cost_builders import ask, assembly, cost, line, part, step, tool, whole
+from cost_builders import SEA, ask, assembly, cost, line, part, step, tool, whole
 from ferrule.compute.buy import Ask, buy
-from ferrule.compute.cost import CostAsk, Offer, StepWorth, UnitCost, landed_offers, unit_cost, weakness
+from ferrule.compute.cost import CostAsk, Offer, StepWorth, UnitCost, landed_offers, unit_cost
 from ferrule.compute.runs import runs_of
+from ferrule.compute.weakness import weakness
 from ferrule.load.build import load_product
 from ferrule.model.incoterms import parse_incoterm
 from ferrule.model.money import parse_price
@@ -208,6 +210,14 @@ def test_what_is_unknown_makes_a_bound_and_is_named() -> None:
     assert not cost(whole(P, line(1, "P"))).is_bound
 
 
+def test_yields_that_nobody_states_are_unknown() -> None:
+    # 3 minutes at 20.00 an hour are 1.00; no tier is reached, and no step says what it yields.
+    timed = '{ name = "a", minutes = 3, hour_rate = "20 EUR" }'
+    found = cost(whole("", "", timed, '{ name = "b", tier = [{ from = 100, each = 2 }] }'), 99)
+    assert found.total == 1
+    assert found.unknown == ("price of TOP, b", "yield of step a of TOP", "yield of step b of TOP")
+
+
 def test_losses_that_nobody_states_are_unknown() -> None:
     placed = part("U", (1, "5"), kind="electrical", more='placement = "machine"\n')
     found = cost(whole(placed, line(1, "U")))
@@ -226,6 +236,35 @@ def test_how_much_rests_on_weak_prices() -> None:
     weak = weakness(cost(whole(parts, "".join(line(item, name) for item, name in enumerate("ABGN", 1)))))
     assert weak.shares == {"expired": F(3, 8), "verbal": F(1, 8)}
     assert (weak.share, weak.missing) == (F(1, 2), ("N",))
+    assert weak.names == {"expired": ("A",), "verbal": ("B",)}
+
+
+@pytest.mark.parametrize(
+    ("dates", "shares"),
+    [
+        ("quoted = 2026-10-15\nvalid_until = 2026-11-25\n", {}),  # its last day is the day of the run
+        ("quoted = 2026-10-15\nvalid_until = 2026-11-24\n", {"expired": F(26, 100)}),
+        ("quoted = 2026-01-15\n", {"old": F(26, 100)}),
+        ("", {"undated": F(26, 100)}),
+    ],
+)
+def test_a_lanes_quote_ages_as_any_other(dates: str, shares: dict[str, Fraction]) -> None:
+    """Goods 18.50, freight 1.00, haul 5.50 and no insurance; duty 0.00: of 25.00 the lane asks 6.50."""
+    haul = '{ name = "haul", amount = 5.5, per = "unit", covers = "origin haul" }'
+    lane = SEA.replace("quoted = 2026-11-20\n", dates).replace("charge = [", f"charge = [{haul}, ")
+    lane = lane.replace('insurance = { rate = "0.4 %", of = "110 %" }\n', "").replace('"5 %"', '"0 %"')
+    found = cost(
+        whole("", "", step("a", "18.5"), lane=lane), 100, lane="sea", term=parse_incoterm("EXW Works")
+    )
+    assert found.total == 25
+    assert weakness(found).shares == shares
+
+
+def test_a_charge_that_cannot_be_converted_makes_a_bound() -> None:
+    """5.00 of goods; 40 francs an order and no rate from francs: at least 5.00."""
+    charge = 'charge = [{ name = "set-up", amount = "40 CHF", per = "order" }]\n'
+    found = cost(whole(part("P", (1, "5"), source=charge), line(1, "P")))
+    assert (found.total, found.is_bound, found.unknown) == (F(5), True, ("charge set-up in EUR of P",))
 
 
 def test_a_price_weak_twice_counts_once() -> None:
@@ -274,9 +313,46 @@ def test_cash_is_units_and_leftovers(
     )
 
 
+def test_a_unit_may_cost_less_when_one_price_of_a_list_rises() -> None:
+    """50 at 1.00 take 50.00, 100 at .60 take 60.00: 50 are bought, and the unit costs 1.00.
+
+    At 1.30 fifty take 65.00, so a hundred are bought for 60.00: the unit costs .60 and fifty are left over. What
+    the run takes has risen from 50.00 to 60.00, and that is what never falls.
+    """
+    before, after = (
+        cost(whole(part("P", (1, small), (100, "0.6")), line(1, "P")), 50) for small in ("1", "1.3")
+    )
+    assert (before.total, before.left_value, before.cash) == (F(1), F(0), F(50))
+    assert (after.total, after.left_value, after.cash) == (F("0.6"), F("0.6"), F(60))
+
+
+@pytest.mark.property
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 300), st.integers(1, 900)),
+        min_size=1,
+        max_size=4,
+        unique_by=lambda one: one[0],
+    ),
+    st.integers(1, 5),
+    st.integers(1, 400),
+)
+def test_a_unit_never_costs_less_when_a_whole_list_rises_in_proportion(
+    breaks: list[tuple[int, int]], times: int, qty: int
+) -> None:
+    # Every order costs so many times as much, so the same one stays the cheapest.
+    def total(factor: int) -> Fraction:
+        written = [(start, f"{cents * factor / 100:.2f}") for start, cents in sorted(breaks)]
+        return cost(whole(part("P", *written), line(1, "P"), step("s", "7", "90 %")), qty).total
+
+    assert total(times) - F(7) / F("0.9") == times * (total(1) - F(7) / F("0.9"))
+
+
 @pytest.mark.property
 @given(st.integers(1, 500), st.integers(1, 300), st.integers(1, 400), st.integers(0, 90))
-def test_a_unit_never_costs_less_when_its_price_rises(price: int, rise: int, qty: int, lost: int) -> None:
+def test_a_unit_never_costs_less_when_its_only_price_rises(
+    price: int, rise: int, qty: int, lost: int
+) -> None:
     def total(cents: int) -> Fraction:
         made = whole(part("P", (1, f"{cents / 100:.2f}")), line(1, "P"), step("s", "7", f"{100 - lost} %"))
         return cost(made, qty, lane="sea").total
@@ -299,7 +375,6 @@ def test_a_unit_never_costs_less_when_its_price_rises(price: int, rise: int, qty
 def test_a_run_never_takes_less_cash_when_one_price_of_a_list_rises(
     breaks: list[tuple[int, int]], risen: int, rise: int, qty: int
 ) -> None:
-    # The unit may then cost less: a dearer small order makes a larger one at a lower price the cheapest, leftovers and all.
     def cash(prices: list[tuple[int, int]]) -> Fraction:
         written = [(start, f"{cents / 100:.2f}") for start, cents in prices]
         return cost(whole(part("P", *written), line(1, "P"), step("s", "7", "90 %")), qty).cash
@@ -454,6 +529,49 @@ def at(home: tuple[str | int, ...], product: Product) -> object:
     for each in path:
         found = found[each] if isinstance(each, int) else getattr(found, each)
     return found
+
+
+UNITS = "EUR|USD|%|each|m|ml|g|m3|kg|min|units?|lines?|pallets?|cartons?|containers?|built"
+BARE = re.compile(rf"(?<![\w.,-])[0-9][0-9,]*(?:\.[0-9]+)?(?! (?:{UNITS})\b| %)(?![\w.,])")
+
+
+@pytest.mark.parametrize(
+    ("words", "bare"),
+    [
+        ("1.034 x 5.18 EUR each", ["1.034"]),
+        ("2 % of 80,975.95", ["80,975.95"]),
+        ("2 lines x 25 USD each, over 500 units", []),
+        ("6 % of 5.91 EUR (turnkey material)", []),
+    ],
+)
+def test_a_figure_without_a_unit_is_seen(words: str, bare: list[str]) -> None:
+    assert BARE.findall(words) == bare
+
+
+def test_every_figure_of_a_working_has_its_unit(single: UnitCost) -> None:
+    assert single.contributions
+    assert {
+        each.words: BARE.findall(each.words) for each in single.contributions if BARE.findall(each.words)
+    } == {}
+    assert all(each.words for each in single.contributions)
+
+
+def test_a_working_of_two_factors_comes_to_its_amount(single: UnitCost) -> None:
+    """Materials, losses and charges: quantity times price, each to six places, is the amount to those places."""
+    factors = re.compile(
+        r"([0-9.]+) \w+(?: lost)? x ([0-9.]+) EUR (?:each|per \w+)(?:, charges of the order)?"
+    )
+    checked = 0
+    for each in single.contributions:
+        found = factors.fullmatch(each.words)
+        if found is None or each.amount is None:
+            continue
+        quantity, price = F(found[1]), F(found[2])
+        # Each factor is off by half of its last place at most.
+        assert abs(quantity * price - each.amount) <= (quantity + price + 1) * F(1, 2_000_000), each
+        checked += 1
+    parts = [each for each in single.contributions if each.home[0] == "part"]
+    assert checked >= len(parts) > 60
 
 
 def test_every_amount_leads_to_the_record_it_comes_from(single: UnitCost, example: Product) -> None:

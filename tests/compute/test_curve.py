@@ -31,9 +31,9 @@ def test_every_step_has_its_cause() -> None:
         qty: [cause.words for cause in point.causes] for qty, point in curve().items() if point.causes
     } == {
         40: ["Q: order of 30 to 60"],
-        50: ["P at 100: 1 to 0.4 each"],
+        50: ["P at 100: 1 to 0.4 EUR each"],
         70: ["Q: order of 60 to 90"],
-        100: ["TOP, s: 1 EUR from 100 built", "Q: order of 90 to 120"],
+        100: ["TOP, s: 1 EUR each from 100 built", "Q: order of 90 to 120"],
         130: ["Q: order of 120 to 150"],
     }
 
@@ -41,11 +41,11 @@ def test_every_step_has_its_cause() -> None:
 def test_a_cause_has_its_effect() -> None:
     found = curve()
     # 50 at .40 instead of 1.00 are .60 less a unit; the 100 bought cost 40, as the 40 before did.
-    assert found[50].causes == (Cause("price", "P at 100: 1 to 0.4 each", F("-0.6"), F(0)),)
+    assert found[50].causes == (Cause("price", "P at 100: 1 to 0.4 EUR each", F("-0.6"), F(0)),)
     # A bag more is 3.00 of cash and nothing in the unit.
     assert found[40].causes == (Cause("packs", "Q: order of 30 to 60", F(0), F(3)),)
     # The step costs 1.00 less for each of 100; that weighs more than the bag, so it comes first.
-    assert found[100].causes[0] == Cause("steps", "TOP, s: 1 EUR from 100 built", F(-1), F(-100))
+    assert found[100].causes[0] == Cause("steps", "TOP, s: 1 EUR each from 100 built", F(-1), F(-100))
 
 
 def test_unit_and_cash_at_each_quantity() -> None:
@@ -112,7 +112,7 @@ def test_below_the_first_tier_nothing_changes() -> None:
     found = points(whole("", "", top=quoted), range(10, 51, 10))
     assert [point.at_least for point in found.values()] == [True, True, True, False, False]
     assert {qty: [cause.words for cause in point.causes] for qty, point in found.items() if point.causes} == {
-        40: ["TOP: 9 EUR from 40 built"]
+        40: ["TOP: 9 EUR each from 40 built"]
     }
 
 

@@ -135,6 +135,42 @@ def test_what_is_not_known_is_said() -> None:
     result = found(made)
     assert result.fixed == 120000
     assert result.unknown[:2] == ("amount of yen", "margin of TOP in fair")
+    # Ten of the units sold leave nobody knows what: the mean is not known, and no other one is put in its place.
+    assert (result.contribution, result.quantity, result.naive) == (None, None, None)
+
+
+def test_a_sum_that_is_not_known_makes_the_quantity_a_lower_bound() -> None:
+    """120,000 and some yen over 21.50: at least 5,582; the contribution itself is known."""
+    rows = '[[one_off]]\nname = "yen"\namount = "1 JPY"\nwhen = "week 1"\n' + sales()
+    result = found(sold("28.5", rows))
+    assert (result.quantity, result.at_least, result.naive_at_least) == (5582, True, True)
+    assert (result.fixed_at_least, result.contribution_at_most) == (True, False)
+
+
+def test_a_cost_that_is_a_lower_bound_makes_the_margin_an_upper_one() -> None:
+    """P at 28.50 and Q at a price nobody stated: at most 21.50 a unit, so at least 5,582 units."""
+    made = whole(part("P", (1, "28.5")) + part("Q"), line(1, "P") + line(2, "Q"), plans_p=PLAN + sales())
+    (margin,) = margins_of(made, cost(made))
+    assert (margin.margin, margin.at_most, margin.unknown) == (F("21.5"), True, ("part of the landed cost",))
+    result = found(made)
+    assert (result.contribution, result.contribution_at_most, result.naive_at_most) == (F("21.5"), True, True)
+    assert (result.quantity, result.at_least, result.fixed_at_least) == (5582, True, False)
+    assert result.unknown == ("part of the landed cost (TOP in web)",)
+
+
+def test_a_cost_of_which_nothing_is_known_leaves_no_naive_figure() -> None:
+    """50.00 less nobody knows what: at most 50.00, and revenue less landed cost cannot be said."""
+    made = whole(part("Q"), line(1, "Q"), plans_p=PLAN + sales())
+    result = found(made)
+    assert (result.contribution, result.contribution_at_most, result.quantity) == (F(50), True, 2400)
+    assert (result.naive, result.naive_quantity) == (None, None)
+
+
+def test_a_known_cost_leaves_known_figures() -> None:
+    result = found(sold("28.5", sales()))
+    assert not any(
+        (result.at_least, result.naive_at_least, result.contribution_at_most, result.fixed_at_least)
+    )
 
 
 #: 24 in a carton; a carton that is not full costs 18.00.

@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from builders import TODAY
 from cost_builders import FIRMS, assembly, line, part, step, whole
@@ -72,6 +73,36 @@ def test_rework_pays_the_rework_and_the_retest(more: str, paid: int) -> None:
     assert only(whole("", "", step("s", "4", "80 %", rework))).amount == F(paid, 88)
 
 
+@pytest.mark.parametrize(
+    ("more", "again"),
+    [
+        ("", "rework 2 EUR each + the step again 4 EUR each"),
+        (", retest_cost = 1", "rework 2 EUR each + retest 1 EUR each"),
+        (', per = "good"', "rework 2 EUR each"),
+    ],
+)
+def test_the_working_of_a_step_has_its_units(more: str, again: str) -> None:
+    """88 of 100 are good: 100 / 88 = 1.136364 enter and 10 / 88 = 0.113636 are reworked for each good one."""
+    paid = "1 unit passing" if "good" in more else "1.136364 units entering"
+    inside = "" if "good" in more else more
+    after = more if "good" in more else ""
+    text = f', rework = {{ share = "50 %", cost = 2, yield = "80 %"{inside} }}{after}'
+    words = f"{paid} x 4 EUR each + 0.113636 units reworked x ({again})"
+    assert only(whole("", "", step("s", "4", "80 %", text))).words == words
+
+
+def test_the_working_of_a_part_has_its_units() -> None:
+    """A third of a metre at .30 a metre, 10 % of it lost, 6.00 an order of 333.33 m for 1,000 units."""
+    charge = 'charge = [{ name = "c", amount = 6, per = "order" }]\n'
+    rope = part("R", (1, "0.3"), more='unit = "m"\nattrition = "10 %"\n', source=charge)
+    found = factory(whole(rope, line(1, "R", "1", "per = 3\n")))
+    assert [(each.words, each.amount) for each in found] == [
+        ("0.333333 m x 0.3 EUR per m", F("0.1")),
+        ("0.033333 m lost x 0.3 EUR per m", F("0.01")),
+        ("0.333333 m x 0.018 EUR per m, charges of the order", F("0.006")),
+    ]
+
+
 def test_rework_of_a_step_paid_by_the_good_unit() -> None:
     # 88 leave and are paid, the 10 reworked cost 2 each; the step itself is not paid for them again.
     rework = ', per = "good", rework = { share = "50 %", cost = 2, yield = "80 %" }'
@@ -112,7 +143,7 @@ def test_tiers_go_by_units_built(qty: int, each: int | None) -> None:
 
 def test_a_tier_not_reached_says_where_tiers_start() -> None:
     found = only(whole("", "", f'{{ name = "a", {TIERS}, yield = "100 %" }}'), 99)
-    assert "no price for 99, tiers start at 100" in found.words
+    assert found.words == "1 unit entering, no price for 99 built, tiers start at 100 built"
 
 
 def test_tiers_of_an_assembly_inside_go_by_what_is_made_of_it() -> None:
@@ -183,6 +214,34 @@ def test_losses_are_marked_up_with_their_material() -> None:
     made = whole(P, line(1, "P", more='attrition = "10 %"\n'), works=works)
     assert amounts(made)["losses in placing", "P"] == F("0.5")
     assert markups(made) == {"TOP, m": F("0.55")}
+
+
+def test_the_run_says_who_builds_the_sku_and_an_assembly_who_builds_it() -> None:
+    """The run goes to "other": its 20 % and its fee hold for TOP, those of "works" (50 %, 90) for SUB, which names it.
+
+    TOP: 10 of work, 2 of mark-up; SUB: 4 of work, 2 of mark-up. One consigned line each, 30 and 90 over 10 units.
+    """
+    asked = '[firm.other]\nname = "Other"\n[firm.other.factory]\nhandling = "30 EUR"\n'
+    asked += 'markup = [{ name = "m", rate = "20 %", base = ["labour"] }]\n'
+    made = whole(
+        C,
+        line(1, "C", more=CONSIGNED) + line(2, "SUB"),
+        step("a", "10"),
+        works='handling = "90 EUR"\nmarkup = [{ name = "m", rate = "50 %", base = ["labour"] }]\n',
+        firms=FIRMS + asked,
+        assemblies_sub=assembly("SUB", line(1, "C", more=CONSIGNED), step("b", "4")),
+    )
+    run = replace(run_of(10), factory="other")
+    prices = prices_of(bought(made, 10).rows, made.conventions)
+    found = factory_costs(made, rates_of(made), demand_of(made, run), prices, us(made))
+    assert {
+        (each.element, each.name): each.amount for each in found if each.element[:6] in {"mark-u", "handli"}
+    } == {
+        ("mark-up", "TOP, m"): 2,
+        ("mark-up", "SUB, m"): 2,
+        ("handling of consigned parts", "other"): 3,
+        ("handling of consigned parts", "works"): 9,
+    }
 
 
 def test_handling_is_asked_once_a_run_for_each_consigned_line() -> None:

@@ -89,27 +89,31 @@ def test_weight_rounds_up_once_a_shipment_and_not_once_a_carton() -> None:
 def test_the_working_is_in_words() -> None:
     found = asked('per_kg = 5.4\nweight_step = "0.5 kg"\ndivisor = 6000', load("118.2", "0.5"))
     (item,) = found.items
-    assert (item.name, item.stretch, item.words) == ("freight", "carriage", "5.4 USD x 118.5 kg")
+    assert (item.name, item.stretch, item.words) == (
+        "freight",
+        "carriage",
+        "5.4 USD per kg x 118.5 kg chargeable",
+    )
     assert item.amount == Fraction("639.9")
     third = Load(sku="SKU", units=1, gross_kg=Fraction(275, 6))
-    assert asked("per_kg = 6", third).items[0].words == "6 USD x 45.833 kg"
+    assert asked("per_kg = 6", third).items[0].words == "6 USD per kg x 45.833 kg chargeable"
 
 
 # 100 kg and 0.5 m3, 4 cartons, 2 pallets. By measure 0.5 x 96 = 48; by weight 100 x 0.5 = 50.
 @pytest.mark.parametrize(
     ("text", "amount", "words"),
     [
-        ("per_m3 = 96", "48", "96 USD x 0.5 m3"),
-        ("per_m3 = 96\nper_kg = 0.5", "50", "0.5 USD x 100 kg"),
-        ("per_m3 = 96\nper_kg = 0.4", "48", "96 USD x 0.5 m3"),
-        ("per_container = 30\ncontainer_m3 = 0.5", "30", "30 USD x 1 container"),
-        ("per_container = 30\ncontainer_m3 = 0.3", "60", "30 USD x 2 containers"),
-        ("per_container = 30\ncontainer_m3 = 0.3\nper_m3 = 96", "48", "96 USD x 0.5 m3"),
-        ("per_container = 30\ncontainer_m3 = 0.5\nper_m3 = 96", "30", "30 USD x 1 container"),
-        ("per_m3 = 96\nminimum = 47.99", "48", "96 USD x 0.5 m3"),
-        ("per_m3 = 96\nminimum = 48", "48", "96 USD x 0.5 m3"),
-        ("per_m3 = 96\nminimum = 240", "240", "96 USD x 0.5 m3, minimum 240 USD"),
-        ('per_m3 = "80 EUR"', "44", "80 EUR x 0.5 m3"),
+        ("per_m3 = 96", "48", "96 USD per m3 x 0.5 m3"),
+        ("per_m3 = 96\nper_kg = 0.5", "50", "0.5 USD per kg x 100 kg chargeable"),
+        ("per_m3 = 96\nper_kg = 0.4", "48", "96 USD per m3 x 0.5 m3"),
+        ("per_container = 30\ncontainer_m3 = 0.5", "30", "30 USD per container x 1 container"),
+        ("per_container = 30\ncontainer_m3 = 0.3", "60", "30 USD per container x 2 containers"),
+        ("per_container = 30\ncontainer_m3 = 0.3\nper_m3 = 96", "48", "96 USD per m3 x 0.5 m3"),
+        ("per_container = 30\ncontainer_m3 = 0.5\nper_m3 = 96", "30", "30 USD per container x 1 container"),
+        ("per_m3 = 96\nminimum = 47.99", "48", "96 USD per m3 x 0.5 m3"),
+        ("per_m3 = 96\nminimum = 48", "48", "96 USD per m3 x 0.5 m3"),
+        ("per_m3 = 96\nminimum = 240", "240", "96 USD per m3 x 0.5 m3, minimum 240 USD"),
+        ('per_m3 = "80 EUR"', "44", "80 EUR per m3 x 0.5 m3"),
     ],
 )
 def test_weight_or_measure_containers_and_minimum(text: str, amount: str, words: str) -> None:
@@ -177,14 +181,14 @@ def test_without_a_day_a_season_is_unknown_and_a_standing_surcharge_is_not() -> 
         ('amount = 140, per = "order"', "140", "140 USD per order"),
         ('amount = 140, per = "build"', "140", "140 USD per build"),
         ('amount = "95 EUR", per = "entry"', "104.5", "95 EUR per entry"),
-        ('amount = 48, per = "pallet"', "96", "48 USD x 2 pallets"),
-        ('amount = 1.5, per = "carton"', "6", "1.5 USD x 4 cartons"),
-        ('amount = 60, per = "container"', "60", "60 USD x 1 container"),
-        ('amount = 0.12, per = "kg"', "12", "0.12 USD x 100 kg"),
-        ('amount = 32, per = "m3"', "16", "32 USD x 0.5 m3"),
-        ('amount = 0.1, per = "unit"', "4", "0.1 USD x 40 units"),
-        ('amount = 32, per = "m3", minimum = 45', "45", "32 USD x 0.5 m3, minimum 45 USD"),
-        ('amount = 32, per = "m3", minimum = 16', "16", "32 USD x 0.5 m3"),
+        ('amount = 48, per = "pallet"', "96", "48 USD per pallet x 2 pallets"),
+        ('amount = 1.5, per = "carton"', "6", "1.5 USD per carton x 4 cartons"),
+        ('amount = 60, per = "container"', "60", "60 USD per container x 1 container"),
+        ('amount = 0.12, per = "kg"', "12", "0.12 USD per kg x 100 kg chargeable"),
+        ('amount = 32, per = "m3"', "16", "32 USD per m3 x 0.5 m3"),
+        ('amount = 0.1, per = "unit"', "4", "0.1 USD per unit x 40 units"),
+        ('amount = 32, per = "m3", minimum = 45', "45", "32 USD per m3 x 0.5 m3, minimum 45 USD"),
+        ('amount = 32, per = "m3", minimum = 16', "16", "32 USD per m3 x 0.5 m3"),
     ],
 )
 def test_charges(charge: str, amount: str, words: str) -> None:

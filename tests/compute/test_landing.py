@@ -44,6 +44,7 @@ def shipment(
     """Return units of 1 kg that fill 1 m3; ``free`` is what the factory gets free: consigned parts, tools."""
     consigned, tools = free
     return Shipment(
+        currency="USD",
         term=parse_incoterm(term),
         load=Load(sku="SKU", units=units, cartons=1, pallets=1, gross_kg=Fraction(units), m3=Fraction(1)),
         price=None if price is None else Fraction(price),
@@ -88,10 +89,10 @@ def test_freight_inclusive_duty_is_1_12962() -> None:
 def test_words_show_the_working() -> None:
     found = came_to(shipment(free=("1.5", "0")), ROAD, 'rate = "5 %"')
     assert [element.words for element in found.elements if element.words] == [
-        "1 USD x 1 m3",
-        "0.4 % of 110 % of 21.00",
+        "1 USD per m3 x 1 m3",
+        "0.4 % of 110 % of 21.00 USD of goods and freight",
         "0 USD per entry",
-        "5 % of 21.50",
+        "5 % of 21.50 USD of customs value",
     ]
 
 
@@ -124,9 +125,9 @@ FEE = 'rate = "0 %"\nfee = [{ name = "fee", rate = "0.3464 %", floor = "33.00 US
 @pytest.mark.parametrize(
     ("price", "fee", "words"),
     [
-        ("5000", "33", "0.3464 % of 5,000.00, at least 33.00 USD"),
-        ("100000", "346.4", "0.3464 % of 100,000.00"),
-        ("200000", "650", "0.3464 % of 200,000.00, at most 650.00 USD"),
+        ("5000", "33", "0.3464 % of 5,000.00 USD of customs value, at least 33.00 USD"),
+        ("100000", "346.4", "0.3464 % of 100,000.00 USD of customs value"),
+        ("200000", "650", "0.3464 % of 200,000.00 USD of customs value, at most 650.00 USD"),
     ],
 )
 def test_a_fee_on_the_entry_keeps_to_its_floor_and_ceiling(price: str, fee: str, words: str) -> None:
@@ -297,7 +298,7 @@ def test_carriage_in_the_price_is_taken_out_with_a_word_or_left_in_with_one() ->
     told = came_to(dap, COMPLETE, 'rate = "1 %"')
     assert told.notes == (
         "in the price and so in the customs value, untold: insurance, arrival, delivery",
-        "carriage of 8.00 in the price is taken out of the customs value",
+        "carriage of 8.00 USD in the price is taken out of the customs value",
     )
     untold = landed(dap, None, border('rate = "1 %"'), dollars)
     assert "in the price and so in the customs value, untold: carriage" in untold.notes

@@ -69,6 +69,7 @@ fee = [{ name = "merchandise processing", rate = "0.3464 %", floor = "25 USD", c
 """
     found = landed(
         Shipment(
+            currency="USD",
             term=Incoterm("FCA", "Port Halden"),
             load=Load(sku="SKU", units=1000),
             price=Fraction(value, 1000),

@@ -245,6 +245,22 @@ def test_unknown_costs_are_none_and_an_uncertain_revenue_says_so() -> None:
     assert found.naive_words == "revenue at most 78.40 EUR less landed cost 22.00 EUR is at most 56.40 EUR"
 
 
+def test_a_landed_cost_that_is_a_lower_bound_makes_the_margin_an_upper_one() -> None:
+    """The same figures as with 22.00 that is known, and each says which way it can move."""
+    held = made()
+    sure = asked(held)
+    found = channel_margin(held, rates_of(held), "SKU", "shops", Fraction(22), landed_at_least=True)
+    assert (found.margin, found.naive) == (sure.margin, sure.naive)
+    assert (sure.at_most, sure.naive_at_most, found.at_most, found.naive_at_most) == (
+        False,
+        False,
+        True,
+        True,
+    )
+    assert found.unknown == (*sure.unknown, "part of the landed cost")
+    assert found.naive_words == "revenue 43.12 EUR less landed cost at least 22.00 EUR is at most 21.12 EUR"
+
+
 def test_without_a_landed_cost_there_is_a_bound_and_no_naive_figure() -> None:
     """43.12 x 0.91 - 1.50 - 0.09 x 3 - 0.02 x 1.50 = 37.4392."""
     found = asked(made(), None)

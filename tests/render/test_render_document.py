@@ -4,17 +4,20 @@ import csv
 import io
 import itertools
 import json
+import re
 from collections.abc import Iterator
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from ferrule.model.columns import width, wrap
+from ferrule.model.text import visible
 from ferrule.render.document import as_csv, as_dict, as_json, as_text
 from ferrule.render.terminal import console
-from ferrule.report.document import Cell, Column, Document, Table
+from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 
 COLUMNS = (
     Column("part", "part"),
@@ -164,6 +167,23 @@ def test_json_is_one_document_with_the_version_first() -> None:
     assert json.loads(made) == as_dict(document(*ROWS))
 
 
+def test_percentages_are_rounded_for_people_only() -> None:
+    """97.31997 % in full; a third of a hundred, which no decimal holds, to twelve places; 0 and 100 plainly."""
+    shares = (
+        Share(Decimal("0.9731997")),
+        Share(Fraction(1, 3), 2),
+        Share(Fraction(1)),
+        Share(Decimal(0)),
+        None,
+    )
+    columns = tuple(Column(f"c{number}_percent", f"c{number}", "number") for number in range(5))
+    made = Document(key="k", title="k", tables=(Table(key="t", columns=columns, rows=[shares]),))
+    (row,) = as_dict(made)["t"]
+    assert list(row.values()) == ["97.31997", "33.333333333333", "100", "0", None]
+    assert list(as_csv(made.tables[0]))[1] == "97.31997,33.333333333333,100,0,?"
+    assert text(made).splitlines()[4].split("  ") == ["97.3 %", "33.33 %", "100.0 %", "0.0 %", " ?"]
+
+
 def test_csv_says_what_is_not_known() -> None:
     assert list(as_csv(document(*ROWS[1:]).tables[0])) == [
         "part,name,bound,quantity,unit",
@@ -171,6 +191,35 @@ def test_csv_says_what_is_not_known() -> None:
         "C-9,?,,?,each",
         'G-1,"adhesive, two parts, for the housing and the lid",,1000.50,g',
     ]
+
+
+FORMULAS = ("=HYPERLINK(0)", "+1", "-1", "@SUM(A1)", "=", "@x", "+-", "-=")
+#: A tab becomes a blank and a line end is spelled out before anything is written, so they lead no cell.
+INERT = ("R-1", "'R-1", "1-2", "", "?", " =1")
+
+
+def test_csv_for_a_spreadsheet_guards_text_and_no_number() -> None:
+    numbers = (Decimal("-1.5"), Amount(Fraction(-5, 2)), -3, Share(Fraction(-1, 4)), None)
+    columns = tuple(Column(f"c{number}", "", "text") for number in range(8))
+    padded = (*INERT, "", "")
+    made = Table(key="t", columns=columns, rows=[FORMULAS, padded, (*numbers, "", "", "")])
+    header, formulas, inert, figures = csv.reader(as_csv(made, for_spreadsheet=True), strict=True)
+    assert header == [column.key for column in columns]
+    assert formulas == [f"'{words}" for words in FORMULAS]
+    assert inert == list(padded)
+    assert figures == ["-1.5", "-2.5", "-3", "-25", "?", "", "", ""]
+    _, plain, *_ = csv.reader(as_csv(made), strict=True)
+    assert plain == [visible(cell) for cell in FORMULAS]
+
+
+@pytest.mark.property
+@given(st.text(st.sampled_from("'=+-@a1 "), min_size=1).filter(lambda words: words[0] != "'"))
+def test_one_apostrophe_taken_away_leads_back(words: str) -> None:
+    made = Table(key="t", columns=COLUMNS[:1], rows=[(words,)])
+    _, (guarded,) = csv.reader(as_csv(made, for_spreadsheet=True), strict=True)
+    assert guarded[:1] not in {"=", "+", "-", "@"}
+    back = guarded[1:] if re.match(r"'[=+\-@]", guarded) else guarded
+    assert back == words
 
 
 @pytest.mark.property

@@ -208,9 +208,7 @@ def plan_breakeven(costing: Costing) -> Breakeven | None:
             continue
         ask = replace(costing, sku=sku).ask(Fraction(build.qty), build.name, build)
         found[sku] = unit_cost(costing.product, ask, pooled, effects=False, memory=costing.memory)
-    even = breakeven(costing.product, plan, found)
-    open_costs = [f"what is not known of the cost of {sku}" for sku, cost in found.items() if cost.is_bound]
-    return replace(even, unknown=(*even.unknown, *open_costs))
+    return breakeven(costing.product, plan, found)
 
 
 def offers(costing: Costing, written: Sequence[str]) -> tuple[Offered, ...]:

@@ -26,25 +26,36 @@ def print_document(
 ) -> None:
     """Write a document to standard output; say on standard error if the product has faults of form.
 
-    CSV holds the table asked for, else the first. The picture goes under a text, and to the file ``svg`` if
-    one is named. Raises FerruleError where the document has no such table or no picture.
+    CSV holds the table asked for, else the first; for a spreadsheet it begins with a byte order mark. The
+    picture goes under a text, and to the file ``svg`` if one is named. Raises FerruleError, before anything is
+    printed, where the document has no such table, where it has no picture and where the file cannot be written.
     """
     if table is not None:
         document = only_table(document, table)
+    if svg is not None:
+        _write_svg(document, svg)
     if form == "json":
         click.echo(as_json(document), nl=False)
-    elif form == "csv":
-        for line in as_csv(document.tables[0]) if document.tables else ():
-            click.echo(line)
+    elif form in {"csv", "spreadsheet"}:
+        _print_csv(document, for_spreadsheet=form == "spreadsheet")
     else:
         for line in as_text(document, width()):
             click.echo(line)
         _print_pictures(document)
-    if svg is not None:
-        _write_svg(document, svg)
     if faults:
         words = "1 fault" if faults == 1 else f"{faults} faults"
         click.echo(f"note: {words} in the files; `ferrule check` shows what was left out", err=True)
+
+
+def _print_csv(document: Document, *, for_spreadsheet: bool) -> None:
+    if for_spreadsheet and _is_unicode():
+        click.echo("\ufeff", nl=False)  # without it spreadsheet programs take UTF-8 for another encoding
+    for line in as_csv(document.tables[0], for_spreadsheet=for_spreadsheet) if document.tables else ():
+        click.echo(line)
+
+
+def _is_unicode() -> bool:
+    return (sys.stdout.encoding or "").lower().replace("-", "") in {"utf8", "utf16"}
 
 
 def only_table(document: Document, key: str) -> Document:
@@ -63,10 +74,9 @@ def only_table(document: Document, key: str) -> Document:
 def _print_pictures(document: Document) -> None:
     from ferrule.chart.marks import as_marks
 
-    ascii_only = (sys.stdout.encoding or "").lower().replace("-", "") not in ("utf8", "utf16")
     for picture in document.pictures:
         click.echo("")
-        for line in as_marks(picture, width() or _PIPE, ascii_only=ascii_only):
+        for line in as_marks(picture, width() or _PIPE, ascii_only=not _is_unicode()):
             click.echo(line)
 
 

@@ -8,7 +8,15 @@ from pathlib import Path
 import click
 
 from ferrule.cli.answer import print_document
-from ferrule.cli.options import format_option, one, source_options, table_option, today_option
+from ferrule.cli.options import (
+    format_option,
+    one,
+    refuse_svg,
+    source_options,
+    svg_option,
+    table_option,
+    today_option,
+)
 
 __all__ = ["command"]
 
@@ -26,12 +34,7 @@ __all__ = ["command"]
 @click.option("--week", type=click.IntRange(min=0), help="Show every payment of one week with its reason.")
 @click.option("--daily", is_flag=True, help="Day by day instead of week by week.")
 @click.option("--hoped", is_flag=True, help="Count funding that is not signed.")
-@click.option(
-    "--svg",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE",
-    help="Write the picture to a file too.",
-)
+@svg_option
 @table_option
 @source_options
 @today_option
@@ -61,6 +64,7 @@ def command(
     from ferrule.report import cash as report
     from ferrule.source.products import open_products
 
+    refuse_svg(svg, table, ("--week", week is not None))
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     cashing = use.open_cash(opened.read(), plan, today, hoped=hoped)
     names = scenarios or ((use.AS_AGREED, *cashing.plan.scenario) if everything else (use.AS_AGREED,))

@@ -10,7 +10,16 @@ import click
 
 from ferrule.cli.answer import print_document
 from ferrule.cli.buying_options import buying_options
-from ferrule.cli.options import format_option, one, placed, source_options, table_option, today_option
+from ferrule.cli.options import (
+    format_option,
+    one,
+    placed,
+    refuse_svg,
+    source_options,
+    svg_option,
+    table_option,
+    today_option,
+)
 from ferrule.compute.purchase import Strategy
 from ferrule.compute.sourcing import Choice
 
@@ -56,7 +65,10 @@ class Volumes(click.ParamType[tuple[int, ...]]):
     "--why",
     "asked",
     metavar="WHAT",
-    help="Show what an element or a part's cost is made of, at the last build, or the last of --volumes if stated.",
+    help=(
+        "Show what an element, a sum or a part's cost is made of, how a tool's numbers or a channel's margin come"
+        " about, or what the breakeven counts: at the last build, or the last of --volumes if stated."
+    ),
 )
 @click.option(
     "--curve",
@@ -77,12 +89,7 @@ class Volumes(click.ParamType[tuple[int, ...]]):
     metavar="OFFER",
     help='Compare offers such as "48.20 USD CIP Wexmouth port via halden-sea"; may be repeated.',
 )
-@click.option(
-    "--svg",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE",
-    help="Write the picture to a file too.",
-)
+@svg_option
 @buying_options
 @table_option
 @source_options
@@ -117,11 +124,19 @@ def command(
     """
     from ferrule.app import costing as use
     from ferrule.errors import FerruleError
-    from ferrule.report import cost as report
+    from ferrule.report.cost import describe_cost
+    from ferrule.report.cost_curve import describe_curve
+    from ferrule.report.cost_elements import elements_of
+    from ferrule.report.cost_offers import describe_offers
+    from ferrule.report.cost_why import describe_why
+    from ferrule.report.cost_why_beside import describe_breakeven, describe_why_beside
     from ferrule.source.products import open_products
 
     if sum([asked is not None, curve, offers or bool(written)]) > 1:
         raise click.UsageError("--why, --curve and --offers each show something else; pass one of them")
+    if last is not None and not curve:
+        raise click.UsageError("--to says where --curve ends; pass both")
+    refuse_svg(svg, table, ("--why", asked is not None), ("--offers", offers or bool(written)))
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     costing = use.open_cost(
         opened.read(),
@@ -135,27 +150,31 @@ def command(
     )
     product, label = costing.product, costing.label
     if curve:
-        document = report.describe_curve(product, costing.sku, list(use.curve(costing, last)), label)
+        document = describe_curve(product, costing.sku, list(use.curve(costing, last)), label)
     elif offers or written:
         found = use.offers(costing, written)
         if not found:
             raise FerruleError("no lane of the product names a delivery term", 'pass --offer "TERM via LANE"')
-        document = report.describe_offers(product, costing.sku, found, use.offer_quantity(costing), label)
+        document = describe_offers(product, costing.sku, found, use.offer_quantity(costing), label)
     else:
         costs = list(use.costs(costing, volumes))
         if asked is not None:
             stated = click.get_current_context().get_parameter_source("volumes")
             by_default = stated is click.core.ParameterSource.DEFAULT
             cost = costs[-1] if by_default else costs[len(volumes) - 1]
-            why = report.describe_why(product, cost, asked, label, placed(costing.where, opened.top))
+            where = placed(costing.where, opened.top)
+            even = use.plan_breakeven(costing) if asked.casefold() == "breakeven" else None
+            why = (
+                describe_breakeven(product, cost, even, label, where)
+                if even is not None
+                else describe_why(product, cost, asked, label, where)
+                or describe_why_beside(product, cost, asked, label, where)
+            )
             if why is None:
-                names = "; ".join(report.elements_of(costs))
-                raise FerruleError(
-                    f"nothing in the cost is called {asked}", f"elements: {names}; or a part's number"
-                )
+                names = "; ".join(elements_of(costs))
+                more = "or landed, factory price, breakeven, the number of a part or tool, a channel"
+                raise FerruleError(f"nothing in the cost is called {asked}", f"elements: {names}; {more}")
             document = why
         else:
-            document = report.describe_cost(
-                product, costs, label, use.plan_breakeven(costing), use.facts(costing)
-            )
+            document = describe_cost(product, costs, label, use.plan_breakeven(costing), use.facts(costing))
     print_document(document, form, costing.faults, svg, table)

@@ -33,6 +33,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Set consigned parts against what is accounted for, and bound the unseen.",
     ),
     "sample": ("ferrule.cli.sample", "Show how many units of a lot to inspect, and judge what was found."),
+    "leave": (
+        "ferrule.cli.leave",
+        "Show what moving away from a firm takes: weeks, money, what only it knows.",
+    ),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import os
 import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import click
 
@@ -20,8 +21,10 @@ __all__ = [
     "colored",
     "format_option",
     "on_terminal",
+    "refuse_svg",
     "shown_path",
     "source_options",
+    "svg_option",
     "today_option",
     "width",
 ]
@@ -82,14 +85,36 @@ def today_option(command: F) -> F:
 
 
 def format_option(*formats: str) -> Callable[[F], F]:
-    """Add --format with these choices; the first is the default."""
-    return click.option(
+    """Add --format with these choices, the first the default; and --for-spreadsheet where one of them is csv.
+
+    The command gets the form "spreadsheet" for the two together.
+    """
+    chosen = click.option(
         "--format",
         "form",
         type=click.Choice(formats),
         default=None,
         help=f"Form of the answer [default: {formats[0]}].",
     )
+    guarded = click.option(
+        "--for-spreadsheet",
+        is_flag=True,
+        help="CSV for a spreadsheet program: text it would run as a formula gets an apostrophe before it.",
+    )
+
+    def add(command: F) -> F:
+        if "csv" not in formats:
+            return chosen(command)
+
+        @functools.wraps(command)
+        def asked(*args: Any, form: str | None, for_spreadsheet: bool, **kwargs: Any) -> Any:
+            if for_spreadsheet and form not in {None, "csv"}:
+                raise click.UsageError(f"--for-spreadsheet writes CSV, not {form}; pass one of them")
+            return command(*args, form="spreadsheet" if for_spreadsheet else form, **kwargs)
+
+        return chosen(guarded(cast("F", asked)))
+
+    return add
 
 
 def table_option(command: F) -> F:
@@ -99,6 +124,30 @@ def table_option(command: F) -> F:
         metavar="NAME",
         help="Show one table only, by its name in --format json; with --format csv, which one.",
     )(command)
+
+
+def svg_option(command: F) -> F:
+    """Add --svg: a file for the picture."""
+    return click.option(
+        "--svg",
+        type=click.Path(path_type=Path, dir_okay=False),
+        metavar="FILE",
+        help="Write the picture to a file too.",
+    )(command)
+
+
+def refuse_svg(svg: Path | None, table: str | None, *others: tuple[str, bool]) -> None:
+    """Raise UsageError where --svg is asked of an answer that has no picture, before anything is computed.
+
+    ``others`` are the options whose answers have none, each with whether it was passed.
+    """
+    if svg is None:
+        return
+    if table is not None:
+        raise click.UsageError("--table shows one table and no picture for --svg; pass one of them")
+    for option, passed in others:
+        if passed:
+            raise click.UsageError(f"{option} has no picture for --svg; pass one of them")
 
 
 def color_option(command: F) -> F:

@@ -8,7 +8,15 @@ from pathlib import Path
 import click
 
 from ferrule.cli.answer import print_document
-from ferrule.cli.options import Day, format_option, one, source_options, table_option, today_option
+from ferrule.cli.options import (
+    Day,
+    format_option,
+    one,
+    refuse_svg,
+    source_options,
+    table_option,
+    today_option,
+)
 
 __all__ = ["command"]
 
@@ -83,6 +91,7 @@ def command(
 
     if articles == (lot is not None):
         raise click.UsageError("pass --lot UNITS, or --first-article for the list of characteristics")
+    refuse_svg(svg, table, ("--first-article", articles))
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     asked = open_structure(opened.read(), Context(day=today))
     if articles or lot is None:

@@ -16,7 +16,9 @@ from ferrule.cli.options import (
     names_of,
     one,
     placed,
+    refuse_svg,
     source_options,
+    svg_option,
     table_option,
     today_option,
 )
@@ -53,12 +55,7 @@ __all__ = ["command"]
 @click.option(
     "--days", type=Volumes(), default="1,7,14,28", show_default=True, help="Delays that --slip asks about."
 )
-@click.option(
-    "--svg",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE",
-    help="Write the picture to a file too.",
-)
+@svg_option
 @buying_options
 @table_option
 @source_options
@@ -93,8 +90,14 @@ def command(
     from ferrule.report import schedule as report
     from ferrule.source.products import open_products
 
-    if sum([item is not None, week or week_day is not None, slipping is not None]) > 1:
+    shown = (
+        ("--why", item is not None),
+        ("--week", week or week_day is not None),
+        ("--slip", slipping is not None),
+    )
+    if sum(passed for _, passed in shown) > 1:
         raise click.UsageError("--why, --week and --slip each show something else; pass one of them")
+    refuse_svg(svg, table, *shown)
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     asked = buying.open_plan(opened.read(), plan)
     ask = Ask(today=today, strategy=strategy, choice=choice)

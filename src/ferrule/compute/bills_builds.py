@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from ferrule.compute.billing import Bill, Purse, simple_bill, terms_of
 from ferrule.compute.cost import LANDING_ORDER, UnitCost, duty_at
+from ferrule.compute.demand import maker_of
 from ferrule.compute.factory import CONSIGNED
 from ferrule.compute.landing import Element
 from ferrule.compute.memory import Memory
@@ -39,7 +40,7 @@ def build_bills(  # noqa: PLR0913, PLR0917  what the bills are made from
         cost = costs.get(build.name)
         if cost is not None:
             assembly = product.assemblies.get(build.sku)
-            name = build.factory or (assembly.factory if assembly is not None else None)
+            name = maker_of(build, assembly)
             home = ("plan", plan.plan.id, "build", index)
             firm = product.firms.get(name or "")
             yield memory.of(_factory_bill, purse, build, cost, name, firm, days[build.name], *home)

@@ -22,7 +22,7 @@ from ferrule.compute.leads import incoming_leg, latest_order, lead_days
 from ferrule.compute.netting import Netted, Stores, Supplies, Wanted, counted, net_after, net_of
 from ferrule.compute.owners import book_of
 from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
-from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
+from ferrule.compute.quotes import Doubt, Quote, oldest_quote, quote_of, standing
 from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import PlanRuns, need_day
 from ferrule.compute.sourcing import Choice, Chosen, Way, available, choose
@@ -410,7 +410,7 @@ class _Desk:
         if first is not None and first[0].day is not None:
             latest = self._latest(source, first[0].day, incoming, first[1] * chosen.share)
         day = max(self.ask.today, latest) if latest is not None else self.ask.today
-        oldest = self.product.policy.quote_max_age.in_days
+        oldest = oldest_quote(self.product)
         return OrderLine(
             share=chosen.share,
             purchase=purchase,
@@ -418,7 +418,7 @@ class _Desk:
             basket=basket,
             order_by=latest,
             order_day=day,
-            doubts=standing(source, day, None if oldest is None else int(oldest)),
+            doubts=standing(source, day, oldest),
         )
 
     def _left_value(self, left: Fraction, orders: Sequence[OrderLine], supplies: Supplies) -> Fraction | None:

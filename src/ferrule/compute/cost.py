@@ -18,15 +18,17 @@ from ferrule.compute.buy import Ask, Bought, BuyRow, buy
 from ferrule.compute.demand import Demand, Run, Use, demand_of, us
 from ferrule.compute.explode import explode
 from ferrule.compute.factory import CONSIGNED, Contribution, Priced, factory_costs, prices_of, rounded_up
-from ferrule.compute.landing import Landed, Shipment, duty_for, landed
+from ferrule.compute.landing import Element, Landed, Shipment, duty_for, landed
 from ferrule.compute.memory import Memory
 from ferrule.compute.packing import Load, load_of
 from ferrule.compute.purchase import Strategy
+from ferrule.compute.quotes import age, oldest_quote
 from ferrule.compute.rates import Rates, rates_of
 from ferrule.compute.runs import PlanRuns
 from ferrule.compute.sourcing import Choice
 from ferrule.compute.structure import Context, structure_of
 from ferrule.compute.tooling import ToolCost, tool_costs
+from ferrule.compute.workings import units_of
 from ferrule.model.exact import total
 from ferrule.model.incoterms import Incoterm
 from ferrule.model.money import Money
@@ -41,11 +43,9 @@ __all__ = [
     "Offered",
     "StepWorth",
     "UnitCost",
-    "Weakness",
     "duty_at",
     "landed_offers",
     "unit_cost",
-    "weakness",
 ]
 
 _ZERO, _ONE = Fraction(0), Fraction(1)
@@ -68,6 +68,8 @@ _LANDING = {
     "import tax": "import tax",
     "delivery": "delivery to the door",
 }
+#: What the state asks; all else on the way is the lane's.
+_DUES = ("duty", "entry fee", "import tax")
 #: Elements of the landed cost in the order of the way.
 LANDING_ORDER = tuple(_LANDING.values())
 
@@ -181,18 +183,6 @@ class UnitCost(Struct, frozen=True, kw_only=True):
         return sum((tool.each or _ZERO for tool in self.tools), _ZERO)
 
 
-class Weakness(Struct, frozen=True, kw_only=True):
-    """How much of a cost rests on weak ground: share of the known cost by kind, and names without a price."""
-
-    shares: Mapping[str, Fraction]
-    missing: tuple[str, ...]
-
-    @property
-    def share(self) -> Fraction:
-        """Return the share of all kinds together."""
-        return sum(self.shares.values(), _ZERO)
-
-
 def _is_beside(cost: Contribution) -> bool:
     return cost.element == CONSIGNED or cost.element in LANDING_ORDER
 
@@ -218,6 +208,9 @@ def unit_cost(  # noqa: PLR0913  a unit, at which prices, and what is known of i
     shape: Product | None = None,
 ) -> UnitCost:
     """Return the cost of one good unit of a SKU.
+
+    It never falls when the only price of a part rises, or a whole list in proportion. When one price of a list
+    rises it may, because a larger order at a lower price is then the cheapest; ``cash`` never falls.
 
     ``bought`` is a purchase list whose pooled orders set the prices; without one the quantity asked about
     buys for itself, stock left aside. ``effects`` False leaves out what yields cost and are worth, and tools.
@@ -278,7 +271,7 @@ class _Coster:
                     [
                         *unpriced,
                         *demand.unknown,
-                        *self._unknown_losses(demand),
+                        *self._unknown_beside(demand),
                         *(home.unknown if home is not None else ()),
                     ]
                 )
@@ -307,12 +300,14 @@ class _Coster:
         left = self.memory.of(_left_of, self.memory, self.bought, self.product.conventions)
         return left / self.bought.good
 
-    def _unknown_losses(self, demand: Demand) -> Iterator[str]:
-        """Yield losses of the run's parts that are expected and not stated; they count as none."""
+    def _unknown_beside(self, demand: Demand) -> Iterator[str]:
+        """Yield what counts as none beside the prices: losses nobody states, charges that cannot be counted."""
         parts = {use.part for use in _as_bought(demand.uses, self.shares)}
         for row in self.bought.rows:
             if row.part in parts:
                 yield from (f"{words} of {row.part}" for words in row.gross.unknown)
+                charges = (words for order in row.orders for words in order.quote.charges_unknown)
+                yield from (f"{words} of {row.part}" for words in charges)
 
     def _raised(self, raised: Mapping[str, Mapping[int, Fraction]]) -> Demand:
         return demand_of(self.product, replace(self.run, raised=raised))
@@ -342,6 +337,7 @@ class _Coster:
         return Shipment(
             term=term,
             load=self.load,
+            currency=self.product.head.currency,
             price=_sum(cost for cost in made if cost.element != CONSIGNED),
             consigned=_sum(cost for cost in made if cost.element == CONSIGNED),
             tools=known,
@@ -394,15 +390,26 @@ class _Coster:
                 element=_LANDING[element.kind],
                 name=element.name,
                 amount=element.per_unit,
-                words=element.words,
+                words=f"{element.words}, over {units_of(Fraction(home.units))}" if element.words else "",
                 home=self._home_of(element.kind),
-                weak=() if element.per_unit is not None else ("missing",),
+                weak=self._doubts_of(element),
+                count=element.count,
             )
             for element in sorted(kept, key=lambda element: LANDING_ORDER.index(_LANDING[element.kind]))
         )
 
+    def _doubts_of(self, element: Element) -> tuple[str, ...]:
+        """Return why an amount of the way is weak on the day of shipment: the lane's quote by the rule of any quote."""
+        if element.per_unit is None:
+            return ("missing",)
+        if element.kind in _DUES:
+            return ()
+        lane = self.product.lanes[self.ask.lane or ""]
+        doubts = age(lane.quoted, lane.valid_until, self.ask.day, oldest_quote(self.product))
+        return tuple(doubt.kind for doubt in doubts)
+
     def _home_of(self, kind: str) -> tuple[str | int, ...]:
-        if kind not in ("duty", "entry fee", "import tax"):
+        if kind not in _DUES:
             return ("lane", self.ask.lane or "")
         used = duty_at(self.product, self.ask.sku, self.product.lanes[self.ask.lane or ""])
         places = [index for index, duty in enumerate(self.product.duties) if duty is used]
@@ -485,18 +492,3 @@ def _as_bought(uses: Iterable[Use], shares: Mapping[_Spot, Mapping[str, Fraction
             continue
         for part, many in units.items():
             yield replace(use, part=part, units=use.units * many / total)
-
-
-def weakness(cost: UnitCost) -> Weakness:
-    """Return the share of a cost that rests on missing, expired or otherwise weak prices.
-
-    A price that is weak in several ways counts once, for its first. What has no price at all has no share;
-    it is named.
-    """
-    total = cost.total
-    shares: dict[str, Fraction] = {}
-    for each in cost.contributions:
-        if each.weak and each.amount and total:
-            shares[each.weak[0]] = shares.get(each.weak[0], _ZERO) + each.amount / total
-    missing = dict.fromkeys(each.name for each in cost.contributions if each.amount is None)
-    return Weakness(shares=dict(sorted(shares.items())), missing=tuple(missing))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Literal
@@ -10,15 +9,14 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ferrule.compute.cost import LANDING_ORDER, CostAsk, UnitCost, unit_cost
+from ferrule.compute.cost import CostAsk, UnitCost, unit_cost
+from ferrule.compute.workings import a_unit
 from ferrule.model.exact import shown_amount
 from ferrule.model.product import Product
 
 __all__ = ["Cause", "Point", "cost_curve"]
 
 _ZERO = Fraction(0)
-#: How a lane's working says what is paid by the pallet or container.
-_BY_COUNT = re.compile(r" x ([0-9,]+) (pallet|container)s?$")
 
 
 class Cause(Struct, frozen=True):
@@ -50,21 +48,22 @@ def cost_curve(product: Product, ask: CostAsk, quantities: Iterable[int]) -> Ite
     for qty in quantities:
         cost = unit_cost(product, replace(ask, qty=Fraction(qty), name=f"{qty}"), effects=False)
         causes = sorted(
-            _causes(before, cost), key=lambda cause: (-abs(cause.unit), -abs(cause.cash), cause.words)
+            _causes(product, before, cost),
+            key=lambda cause: (-abs(cause.unit), -abs(cause.cash), cause.words),
         )
         yield Point(qty=qty, unit=cost.total, cash=cost.cash, at_least=cost.is_bound, causes=tuple(causes))
         before = cost
 
 
-def _causes(before: UnitCost | None, after: UnitCost) -> Iterator[Cause]:
+def _causes(product: Product, before: UnitCost | None, after: UnitCost) -> Iterator[Cause]:
     if before is None:
         return
-    yield from _part_causes(before, after)
+    yield from _part_causes(product, before, after)
     yield from _step_causes(before, after)
     yield from _way_causes(before, after)
 
 
-def _part_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
+def _part_causes(product: Product, before: UnitCost, after: UnitCost) -> Iterator[Cause]:
     olds = {(row.part, row.buyer): row for row in before.bought.rows}
     for row in after.bought.rows:
         old = olds.get((row.part, row.buyer))
@@ -73,12 +72,15 @@ def _part_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
         have, had = row.orders[0].basket, old.orders[0].basket
         if have is None or had is None or have.each is None or had.each is None:
             continue
+        item = product.item(row.part)
+        unit = item.unit if item is not None else "each"
         if have.each != had.each:
-            unit = (have.each - had.each) * row.gross.total / after.ask.qty
-            words = f"{row.part} at {_short(have.qty)}: {_short(had.each)} to {_short(have.each)} each"
-            yield Cause("price", words, unit, have.spend - had.spend)
+            more = (have.each - had.each) * row.gross.total / after.ask.qty
+            price = f"{_short(have.each)} {product.head.currency} {a_unit(unit)}"
+            words = f"{row.part} at {_counted_in(have.qty, unit)}: {_short(had.each)} to {price}"
+            yield Cause("price", words, more, have.spend - had.spend)
         elif (row.left_value or _ZERO) > (old.left_value or _ZERO):
-            words = f"{row.part}: order of {_short(had.qty)} to {_short(have.qty)}"
+            words = f"{row.part}: order of {_short(had.qty)} to {_counted_in(have.qty, unit)}"
             yield Cause("packs", words, _ZERO, have.spend - had.spend)
 
 
@@ -86,12 +88,9 @@ def _step_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
     olds = {(cost.element, cost.name): cost for cost in before.contributions}
     for cost in after.contributions:
         old = olds.get((cost.element, cost.name))
-        if not cost.home or cost.home[0] != "assembly" or old is None or "built" not in cost.words:
-            continue
-        if cost.amount is not None and old.words.rsplit(" x ", 1)[-1] != cost.words.rsplit(" x ", 1)[-1]:
-            change = (cost.amount or _ZERO) - (old.amount or _ZERO)
-            words = f"{cost.name}: {cost.words.rsplit(' x ', 1)[-1]}"
-            yield Cause("steps", words, change, change * after.ask.qty)
+        if old is not None and cost.amount is not None and cost.tier and cost.tier != old.tier:
+            change = cost.amount - (old.amount or _ZERO)
+            yield Cause("steps", f"{cost.name}: {cost.tier}", change, change * after.ask.qty)
 
 
 def _way_causes(before: UnitCost, after: UnitCost) -> Iterator[Cause]:
@@ -108,11 +107,15 @@ def _counted(cost: UnitCost) -> dict[str, tuple[int, Fraction]]:
     """Return how many pallets and containers go, each with what they cost a unit."""
     found: dict[str, tuple[int, Fraction]] = {}
     for each in cost.contributions:
-        counted = _BY_COUNT.search(each.words) if each.element in LANDING_ORDER else None
-        if counted is not None:
-            before = found.get(counted[2], (0, _ZERO))[1]
-            found[counted[2]] = int(counted[1].replace(",", "")), before + (each.amount or _ZERO)
+        if each.count is not None:
+            noun, count = each.count
+            found[noun] = count, found.get(noun, (0, _ZERO))[1] + (each.amount or _ZERO)
     return found
+
+
+def _counted_in(number: Fraction, unit: str) -> str:
+    """Return a quantity with its unit; pieces are counted without one."""
+    return _short(number) if unit == "each" else f"{_short(number)} {unit}"
 
 
 def _short(number: Fraction) -> str:

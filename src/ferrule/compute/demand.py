@@ -22,6 +22,7 @@ from ferrule.model.product import Product
 from ferrule.model.quantity import UnitMismatch, convert
 from ferrule.model.records.assembly import Assembly, Effectivity, Line
 from ferrule.model.records.part import Item, Part, Supply
+from ferrule.model.records.plan import Build
 
 __all__ = [
     "Demand",
@@ -137,8 +138,8 @@ def us(product: Product) -> str:
     return next((name for name, firm in sorted(product.firms.items()) if "us" in firm.roles), "us")
 
 
-def maker_of(run: Run, assembly: Assembly | None) -> str | None:
-    """Return the firm that makes an assembly: of the SKU itself the run's word first, else the assembly's."""
+def maker_of(run: Run | Build, assembly: Assembly | None) -> str | None:
+    """Return the firm that makes an assembly: of the SKU itself the word of the run or build first, else its own."""
     own = assembly.factory if assembly is not None else None
     return run.factory or own if assembly is not None and assembly.id == run.sku else own or run.factory
 

@@ -17,16 +17,27 @@ from ferrule.compute.selling import usual_weeks, week_reached, weekly_units
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 
-__all__ = ["Breakeven", "breakeven", "margin_in", "margins_of", "penalties"]
+__all__ = ["Breakeven", "Sold", "breakeven", "margin_in", "margins_of", "penalties"]
 
 _ZERO = Fraction(0)
+
+
+class Sold(Struct, frozen=True, kw_only=True):
+    """What a plan sells of a SKU in a channel, and what one unit of it leaves; None where that is not known."""
+
+    sku: str
+    channel: str
+    units: int
+    margin: Fraction | None
+    at_most: bool
 
 
 class Breakeven(Struct, frozen=True, kw_only=True):
     """How many units pay for a plan's fixed costs, and the week in which its sales reach that many.
 
     ``contribution`` is blended over the plan's sales; ``naive`` the same from revenue less landed cost, with
-    its quantity. None where it cannot be said. ``unknown`` says what the figures leave out.
+    its quantity. None where it cannot be said. ``unknown`` says what the figures leave out: that can only add
+    to what is spent once and lower what a unit leaves, so a quantity that leaves something out is a lower bound.
     """
 
     fixed: Fraction
@@ -39,6 +50,24 @@ class Breakeven(Struct, frozen=True, kw_only=True):
     naive_week: dt.date | None
     units: int
     unknown: tuple[str, ...]
+    contribution_at_most: bool = False
+    naive_at_most: bool = False
+    mix: tuple[Sold, ...] = ()
+
+    @property
+    def fixed_at_least(self) -> bool:
+        """Return whether something that is spent once is not known."""
+        return any(outlay.amount is None for outlay in self.outlays)
+
+    @property
+    def at_least(self) -> bool:
+        """Return whether more than ``quantity`` units may be needed."""
+        return self.fixed_at_least or self.contribution_at_most
+
+    @property
+    def naive_at_least(self) -> bool:
+        """Return whether more than ``naive_quantity`` units may be needed."""
+        return self.fixed_at_least or self.naive_at_most
 
 
 def penalties(product: Product, cost: UnitCost, channel: str) -> Fraction | None:
@@ -63,9 +92,20 @@ def margins_of(product: Product, cost: UnitCost) -> tuple[ChannelMargin, ...]:
 
 
 def margin_in(product: Product, cost: UnitCost, channel: str) -> ChannelMargin:
-    """Return what a unit leaves in one channel, which the product must have."""
-    charged = penalties(product, cost, channel)
-    return channel_margin(product, rates_of(product), cost.ask.sku, channel, cost.total, chargebacks=charged)
+    """Return what a unit leaves in one channel, which the product must have.
+
+    Where something in the cost is not known, the cost is a lower bound and so the margin an upper one.
+    """
+    total = cost.total
+    return channel_margin(
+        product,
+        rates_of(product),
+        cost.ask.sku,
+        channel,
+        total or (None if cost.is_bound else _ZERO),
+        landed_at_least=cost.is_bound and bool(total),
+        chargebacks=penalties(product, cost, channel),
+    )
 
 
 def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -> Breakeven:
@@ -86,18 +126,17 @@ def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -
     outlays = fixed_outlays(product, rates, plan)
     fixed = sum((outlay.amount or _ZERO for outlay in outlays), _ZERO)
     unknown = [f"amount of {outlay.name}" for outlay in outlays if outlay.amount is None]
-    mix, naive_mix, units = [], [], 0
-    for selling in weekly.sales:
-        sold = selling.units or 0
-        units += sold
-        margin = margins.get((selling.sku, selling.channel))
-        if margin is None or margin.margin is None or margin.naive is None:
-            unknown.append(f"margin of {selling.sku} in {selling.channel}")
-            continue
-        unknown += [f"{words} ({selling.channel})" for words in margin.unknown]
-        mix.append((margin.margin, sold))
-        naive_mix.append((margin.naive, sold))
-    contribution, naive = blended(mix), blended(naive_mix)
+    sold = [(margins.get((sale.sku, sale.channel)), sale, sale.units or 0) for sale in weekly.sales]
+    for margin, sale, _ in sold:
+        if margin is None or margin.margin is None:
+            unknown.append(f"margin of {sale.sku} in {sale.channel}")
+        else:
+            unknown += [f"{words} ({sale.sku} in {sale.channel})" for words in margin.unknown]
+    contribution = blended(
+        [(margin.margin if margin is not None else None, units) for margin, _, units in sold]
+    )
+    naive = blended([(margin.naive if margin is not None else None, units) for margin, _, units in sold])
+    known_margins = [margin for margin, _, units in sold if margin is not None and units]
     quantity = breakeven_quantity(fixed, contribution) if contribution is not None else None
     naive_quantity = breakeven_quantity(fixed, naive) if naive is not None else None
     return Breakeven(
@@ -109,6 +148,18 @@ def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -
         naive=naive,
         naive_quantity=naive_quantity,
         naive_week=week_reached(weekly, naive_quantity) if naive_quantity is not None else None,
-        units=units,
+        units=sum(units for _, _, units in sold),
+        contribution_at_most=any(margin.at_most for margin in known_margins),
+        mix=tuple(
+            Sold(
+                sku=sale.sku,
+                channel=sale.channel,
+                units=units,
+                margin=margin.margin if margin is not None else None,
+                at_most=margin is not None and margin.at_most,
+            )
+            for margin, sale, units in sold
+        ),
+        naive_at_most=any(margin.naive_at_most for margin in known_margins),
         unknown=tuple(dict.fromkeys([*unknown, *weekly.unknown])),
     )

@@ -12,18 +12,19 @@ from fractions import Fraction
 from msgspec import Struct
 
 from ferrule.compute.buy import BuyRow
-from ferrule.compute.demand import Demand, Made
+from ferrule.compute.demand import Demand, Made, maker_of
 from ferrule.compute.gross import Pack, gross_of
 from ferrule.compute.memory import Memory
-from ferrule.compute.quotes import standing
+from ferrule.compute.quotes import age, oldest_quote
 from ferrule.compute.rates import Rates
+from ferrule.compute.workings import figure_of, measured, per_unit, units_of
 from ferrule.compute.yields import StepFlow
-from ferrule.model.exact import shown_amount, total
+from ferrule.model.exact import total
 from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.assembly import Assembly, FactoryPrice, Step
 from ferrule.model.records.common import Markup, Tier
-from ferrule.model.records.part import Part, Source
+from ferrule.model.records.part import Part
 from ferrule.model.records.product import Conventions
 
 __all__ = ["CONSIGNED", "Contribution", "Priced", "element_of", "factory_costs", "prices_of", "rounded_up"]
@@ -62,7 +63,8 @@ class Contribution(Struct, frozen=True, kw_only=True):
 
     ``element`` is the cost element it belongs to, ``words`` its working, ``home`` the record it comes from
     (kind, number, path), ``weak`` why it may be wrong, ``bases`` the mark-up bases it counts in and
-    ``assembly`` the one in which it arises.
+    ``assembly`` the one in which it arises. ``tier`` names the price where it goes by the quantity built,
+    ``count`` how many pallets or containers are paid for (what, how many).
     """
 
     element: str
@@ -73,6 +75,8 @@ class Contribution(Struct, frozen=True, kw_only=True):
     weak: tuple[str, ...] = ()
     bases: frozenset[str] = frozenset()
     assembly: str = ""
+    tier: str = ""
+    count: tuple[str, int] | None = None
 
 
 def prices_of(
@@ -165,6 +169,8 @@ def _material(  # noqa: PLR0913, PLR0917  a part, where its cost arises, and wha
     free: bool,  # noqa: FBT001
     each: Fraction,
     priced: Priced,
+    unit: str,
+    home: str,
 ) -> tuple[Contribution, ...]:
     """Return price, losses and order charges of a part in one good unit."""
     material = "consigned material" if ours or free else "turnkey material"
@@ -184,13 +190,14 @@ def _material(  # noqa: PLR0913, PLR0917  a part, where its cost arises, and wha
 
     if priced.each is None:
         return (share(element, None, "no price is known"),)
-    found = [share(element, each * priced.each, f"{_plain(each)} x {_plain(priced.each)}")]
+    price = per_unit(priced.each, home, unit)
+    found = [share(element, each * priced.each, f"{measured(each, unit)} x {price}")]
     lost = each * (priced.ratio - 1 + priced.setup)
     if lost:
-        words = f"{_plain(lost)} lost x {_plain(priced.each)}"
+        words = f"{measured(lost, unit)} lost x {price}"
         found.append(share("losses in placing", lost * priced.each, words))
     if priced.charge:
-        words = "charges of the order, spread over the run"
+        words = f"{measured(each, unit)} x {per_unit(priced.charge, home, unit)}, charges of the order"
         found.append(share("order charges", each * priced.charge, words))
     return tuple(found)
 
@@ -230,6 +237,8 @@ class _Roller:
                 buyer is None,
                 each,
                 self.prices.get((part, buyer), _UNPRICED),
+                item.unit if item is not None else "each",
+                self.home,
             )
 
     def steps(self) -> Iterator[Contribution]:
@@ -246,42 +255,55 @@ class _Roller:
         return assembly.price is not None and bool(assembly.price.tier)
 
     def _step(self, made: Made, assembly: Assembly, index: int, step: Step, flow: StepFlow) -> Contribution:
-        each, words = self._step_price(assembly, step, made.good)
+        each, words, tier = self._step_price(assembly, step, made.good)
         amount = self._step_amount(assembly, step, flow, each)
         units = made.good / self.good
-        entering = flow.leaving if step.per == "good" else flow.entering
-        rework = f", {_plain(flow.reworked * units)} reworked" if flow.reworked else ""
+        paid = flow.leaving if step.per == "good" else flow.entering
+        count = f"{units_of(paid * units)} {'passing' if step.per == 'good' else 'entering'}"
+        rework = self._rework_words(assembly, step, words)
+        reworked = f" + {units_of(flow.reworked * units)} reworked x ({rework})" if flow.reworked else ""
         return Contribution(
             element=_STEP_ELEMENT[step.kind],
             name=f"{made.assembly}, {step.name}",
             amount=None if amount is None else amount * units,
-            words=f"{_plain(entering * units)} units x {words}{rework}",
+            words=f"{count}, {words}" if words.startswith("no price") else f"{count} x {words}{reworked}",
             home=("assembly", made.assembly, "steps", index),
             weak=() if amount is not None else ("missing",),
             bases=frozenset({_STEP_BASE[step.kind], "all"}),
             assembly=made.assembly,
+            tier=tier,
         )
 
-    def _step_price(self, assembly: Assembly, step: Step, good: Fraction) -> tuple[Fraction | None, str]:
-        """Return what the step asks for one unit, with words for it: a price, a tier, or minutes at a rate."""
+    def _step_price(self, assembly: Assembly, step: Step, good: Fraction) -> tuple[Fraction | None, str, str]:
+        """Return what the step asks for one unit, words for it, and its tier if it has: cost, tier, or minutes."""
         if step.cost is not None:
-            return self._money(
-                step.cost, assembly.currency
-            ), f"{step.cost.within(assembly.currency or self.home)}"
+            return self._money(step.cost, assembly.currency), self._written(step.cost, assembly), ""
         if step.tier:
             tier = _tier(step.tier, good)
             if tier is None:
-                return None, f"no price for {_plain(good)}, tiers start at {step.tier[0].from_}"
-            own = tier.each.within(assembly.currency or self.home)
-            return self._money(tier.each, assembly.currency), f"{own} from {tier.from_} built"
+                lowest = f"tiers start at {figure_of(step.tier[0].from_)} built"
+                return None, f"no price for {figure_of(good)} built, {lowest}", ""
+            words = f"{self._written(tier.each, assembly)} from {figure_of(tier.from_)} built"
+            return self._money(tier.each, assembly.currency), words, words
         if step.minutes is not None and step.hour_rate is not None:
             rate = self._money(step.hour_rate, assembly.currency)
             each = None if rate is None else Fraction(step.minutes) * rate / 60
-            return (
-                each,
-                f"{step.minutes} min at {step.hour_rate.within(assembly.currency or self.home)} an hour",
-            )
-        return None, "no price is known"
+            hour = step.hour_rate.within(assembly.currency or self.home)
+            return each, f"{figure_of(step.minutes)} min each at {hour} an hour", ""
+        return None, "no price is known", ""
+
+    def _written(self, money: Money, assembly: Assembly) -> str:
+        return f"{money.within(assembly.currency or self.home)} each"
+
+    def _rework_words(self, assembly: Assembly, step: Step, price: str) -> str:
+        """Return what a reworked unit pays, in words: the rework, and the retest or the step again."""
+        rework = step.rework
+        if rework is None:
+            return ""
+        cost = "no cost stated" if rework.cost is None else self._written(rework.cost, assembly)
+        if rework.retest_cost is not None:
+            return f"rework {cost} + retest {self._written(rework.retest_cost, assembly)}"
+        return f"rework {cost}" if step.per == "good" else f"rework {cost} + the step again {price}"
 
     def _step_amount(
         self, assembly: Assembly, step: Step, flow: StepFlow, each: Fraction | None
@@ -315,26 +337,26 @@ class _Roller:
             tier = _tier(price.tier, made.good)
             own = price.currency or assembly.currency
             each = self._money(tier.each, own) if tier is not None else None
-            words = (
-                f"no price for {_plain(made.good)} built"
+            asked = (
+                ""
                 if tier is None
-                else f"{tier.each.within(own or self.home)} from {tier.from_} built"
+                else f"{tier.each.within(own or self.home)} each from {figure_of(tier.from_)} built"
             )
+            nothing = f"no price for {figure_of(made.good)} built"
             yield Contribution(
                 element="quoted factory price",
                 name=made.assembly,
                 amount=None if each is None else each * made.good / self.good,
-                words=words,
+                words=f"{units_of(made.good / self.good)} x {asked}" if asked else nothing,
                 home=("assembly", made.assembly, "price"),
                 weak=self._doubts(price) if each is not None else ("missing",),
                 assembly=made.assembly,
+                tier=asked,
             )
 
     def _doubts(self, price: FactoryPrice) -> tuple[str, ...]:
         """Return why a quoted price is weak on the day of the run, by the same rule as a seller's."""
-        as_source = Source(status="approved", quoted=price.quoted, valid_until=price.valid_until)
-        oldest = self.product.policy.quote_max_age.in_days
-        doubts = standing(as_source, self.demand.run.day, None if oldest is None else int(oldest))
+        doubts = age(price.quoted, price.valid_until, self.demand.run.day, oldest_quote(self.product))
         return tuple(doubt.kind for doubt in doubts)
 
     def markups(self, costs: Sequence[Contribution]) -> Iterator[Contribution]:
@@ -353,7 +375,7 @@ class _Roller:
                     element="mark-up",
                     name=f"{made.assembly}, {markup.name}",
                     amount=whole * Fraction(markup.rate.fraction),
-                    words=f"{markup.rate} of {_plain(whole)} ({', '.join(markup.base)})",
+                    words=f"{markup.rate} of {measured(whole, self.home)} ({', '.join(markup.base)})",
                     home=home,
                     weak=("missing",) if any(cost.amount is None for cost in base) else (),
                     assembly=made.assembly,
@@ -366,7 +388,7 @@ class _Roller:
             return
         for index, markup in enumerate(assembly.markup):
             yield ("assembly", made.assembly, "markup", index), markup
-        name = assembly.factory or self.demand.run.factory or ""
+        name = maker_of(self.demand.run, assembly) or ""
         firm = self.product.firms.get(name)
         if assembly.markup or firm is None or firm.factory is None:
             return
@@ -378,7 +400,7 @@ class _Roller:
         lines: dict[str, set[tuple[str, int]]] = {}
         for use in self.demand.uses:
             assembly = self.product.assemblies.get(use.assembly)
-            name = (assembly.factory if assembly is not None else None) or self.demand.run.factory
+            name = maker_of(self.demand.run, assembly)
             if use.supply == "consigned" and name and name != self.own:
                 lines.setdefault(name, set()).add((use.parent, use.index))
         for name, found in sorted(lines.items()):
@@ -387,11 +409,12 @@ class _Roller:
             if firm is None or fee is None:
                 continue
             each = self._money(fee, firm.currency)
+            lines_words = "1 line" if len(found) == 1 else f"{len(found)} lines"
             yield Contribution(
                 element="handling of consigned parts",
                 name=name,
                 amount=None if each is None else each * len(found) / self.good,
-                words=f"{len(found)} lines x {fee.within(firm.currency or self.home)} in the run",
+                words=f"{lines_words} x {fee.within(firm.currency or self.home)} each, over {units_of(self.good)}",
                 home=("firm", name, "factory", "handling"),
                 weak=() if each is not None else ("missing",),
             )
@@ -401,8 +424,3 @@ def _tier(tiers: Sequence[Tier], built: Fraction) -> Tier | None:
     """Return the tier that holds for a quantity built; None below the first."""
     fitting = [tier for tier in tiers if tier.from_ <= built]
     return max(fitting, key=lambda tier: tier.from_, default=None)
-
-
-def _plain(number: Fraction) -> str:
-    """Return a number of a working, to six places without zeros at the end."""
-    return shown_amount(number, 6).rstrip("0").rstrip(".")

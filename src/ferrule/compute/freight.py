@@ -49,8 +49,9 @@ _ONCE = ("shipment", "order", "build", "entry")
 class FreightItem(Struct, frozen=True, kw_only=True):
     """One amount of a lane for a shipment, in the caller's currency.
 
-    ``words`` is its working ("5.4 USD x 118.5 kg"). With something in ``unknown`` the amount is a lower
-    bound, or None where nothing is known of it.
+    ``words`` is its working ("5.4 USD per kg x 118.5 kg chargeable"). With something in ``unknown`` the amount
+    is a lower bound, or None where nothing is known of it. ``count`` says how many pallets or containers are
+    paid for (what, how many), unless a minimum is paid.
     """
 
     name: str
@@ -58,6 +59,7 @@ class FreightItem(Struct, frozen=True, kw_only=True):
     amount: Fraction | None
     words: str
     unknown: tuple[str, ...] = ()
+    count: tuple[str, int] | None = None
 
 
 class Freight(Struct, frozen=True, kw_only=True):
@@ -92,6 +94,7 @@ class _Part(Struct, frozen=True):
     low: Fraction
     words: str
     unknown: tuple[str, ...] = ()
+    count: tuple[str, int] | None = None
 
     def item(self, name: str, stretch: Stretch) -> FreightItem:
         nothing = not self.low and self.unknown
@@ -101,6 +104,7 @@ class _Part(Struct, frozen=True):
             amount=None if nothing else self.low,
             words=self.words,
             unknown=self.unknown,
+            count=self.count,
         )
 
 
@@ -168,7 +172,7 @@ class _Rating:
             return part
         least = self._converted(minimum)
         if least is None:
-            return _Part(part.low, part.words, (*part.unknown, self._no_rate(minimum)))
+            return _Part(part.low, part.words, (*part.unknown, self._no_rate(minimum)), part.count)
         if least <= part.low:
             return part
         return _Part(least, f"{part.words}, minimum {self._written(minimum)}", part.unknown)
@@ -185,7 +189,9 @@ class _Rating:
         count, unknown = self._count(per)
         if count is None:
             return _Part(Fraction(0), f"{written} per {per}", unknown)
-        return _Part(each * count, f"{written} x {figure(count)} {_counted(per, count)}", unknown)
+        whole = int(count) if per in {"pallet", "container"} else 0
+        words = f"{written} per {per} x {figure(count)} {_counted(per, count)}"
+        return _Part(each * count, words, unknown, (per, whole) if whole else None)
 
     def _count(self, per: str) -> tuple[Fraction | None, tuple[str, ...]]:
         """Return how many times something is charged and what is not known about that."""
@@ -239,7 +245,7 @@ class _Rating:
             )
         part = _Part(
             base.low * Fraction(surcharge.percent.fraction),
-            f"{surcharge.percent} of the freight",
+            f"{surcharge.percent} of the freight ({base.words})",
             base.unknown,
         )
         return part.item(surcharge.name, "carriage")
@@ -255,7 +261,9 @@ class _Rating:
 
 
 def _counted(per: str, count: Fraction) -> str:
-    return per if per in {"kg", "m3"} or count == 1 else f"{per}s"
+    if per in {"kg", "m3"}:
+        return "kg chargeable" if per == "kg" else per
+    return per if count == 1 else f"{per}s"
 
 
 def _chosen(pick: Callable[..., _Part], one: _Part | None, other: _Part | None) -> _Part | None:
@@ -263,4 +271,4 @@ def _chosen(pick: Callable[..., _Part], one: _Part | None, other: _Part | None) 
     if one is None or other is None:
         return one or other
     best = pick(one, other, key=lambda part: part.low)
-    return _Part(best.low, best.words, tuple(dict.fromkeys(one.unknown + other.unknown)))
+    return _Part(best.low, best.words, tuple(dict.fromkeys(one.unknown + other.unknown)), best.count)

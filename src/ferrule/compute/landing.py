@@ -15,7 +15,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from ferrule.compute.freight import STRETCHES, Convert, Freight, Stretch, freight
+from ferrule.compute.freight import STRETCHES, Convert, Freight, FreightItem, Stretch, freight
 from ferrule.compute.packing import Load
 from ferrule.model.exact import shown_amount
 from ferrule.model.incoterms import Incoterm
@@ -78,7 +78,7 @@ _ZERO = Fraction(0)
 
 
 class Shipment(Struct, frozen=True, kw_only=True):
-    """What is bought and how it is packed; amounts are for one unit, in the caller's currency, None unknown.
+    """What is bought and how it is packed; amounts are for one unit, in ``currency``, None unknown.
 
     ``consigned`` is the value of our own parts in a unit; ``tools`` the share of tools and other help we gave
     free or cheap. ``where`` says where the named place lies, when that is not the usual place of the rule.
@@ -87,6 +87,7 @@ class Shipment(Struct, frozen=True, kw_only=True):
 
     term: Incoterm
     load: Load
+    currency: str
     price: Fraction | None
     consigned: Fraction | None = _ZERO
     tools: Fraction | None = _ZERO
@@ -102,6 +103,8 @@ class Element(Struct, frozen=True, kw_only=True):
     amount: Fraction | None
     per_unit: Fraction | None
     words: str = ""
+    #: How many pallets or containers are paid for (what, how many).
+    count: tuple[str, int] | None = None
 
 
 class Landed(Struct, frozen=True, kw_only=True):
@@ -218,11 +221,7 @@ class _Landing:
             units=self.units,
             elements=_in_order([*before_tax, *([] if recovered else tax)]),
             in_price=self.covered,
-            not_added=tuple(
-                self._element(item.stretch, item.name, item.amount, item.words)
-                for item in self.rated.items
-                if item.stretch in self.covered
-            ),
+            not_added=tuple(self._paid(item) for item in self.rated.items if item.stretch in self.covered),
             value=tuple(value),
             duty_on_consigned=self._duty_on(own),
             duty_on_tools=self._duty_on(tools),
@@ -232,9 +231,22 @@ class _Landing:
             notes=tuple(dict.fromkeys(self.notes)),
         )
 
-    def _element(self, kind: Kind, name: str, amount: Fraction | None, words: str = "") -> Element:
+    def _element(
+        self,
+        kind: Kind,
+        name: str,
+        amount: Fraction | None,
+        words: str = "",
+        count: tuple[str, int] | None = None,
+    ) -> Element:
         per_unit = None if amount is None else amount / self.units
-        return Element(kind=kind, name=name, amount=amount, per_unit=per_unit, words=words)
+        return Element(kind=kind, name=name, amount=amount, per_unit=per_unit, words=words, count=count)
+
+    def _paid(self, item: FreightItem) -> Element:
+        return self._element(item.stretch, item.name, item.amount, item.words, item.count)
+
+    def _cents(self, amount: Fraction) -> str:
+        return f"{shown_amount(amount, 2)} {self.shipment.currency}"
 
     def _goods(self, kind: Kind, name: str, each: Fraction | None) -> Element:
         # The tools' share matters for duty only, and that is the seller's where the price contains it.
@@ -253,7 +265,7 @@ class _Landing:
             if stretch in self.covered:
                 continue
             items = self.rated.of(stretch)
-            found += [self._element(stretch, item.name, item.amount, item.words) for item in items]
+            found += [self._paid(item) for item in items]
             self.unknown += [words for item in items for words in item.unknown]
             if not items and stretch in _IN_FREIGHT and "carriage" not in self.covered:
                 contained.append(stretch)
@@ -277,9 +289,8 @@ class _Landing:
             return []
         base = _sum([price]) + self._paid_for("carriage")
         amount = base * Fraction(cover.of.fraction) * Fraction(cover.rate.fraction)
-        return [
-            self._element("insurance", "insurance", amount, f"{cover.rate} of {cover.of} of {_cents(base)}")
-        ]
+        words = f"{cover.rate} of {cover.of} of {self._cents(base)} of goods and freight"
+        return [self._element("insurance", "insurance", amount, words)]
 
     def _paid_for(self, stretch: Stretch) -> Fraction:
         """Return what the buyer pays the lane for a stretch: nothing where the price does."""
@@ -306,7 +317,7 @@ class _Landing:
             self.notes.append("in the price and so in the customs value, untold: carriage")
             return []
         amount = sum((item.amount or _ZERO for item in items), _ZERO)
-        self.notes.append(f"carriage of {_cents(amount)} in the price is taken out of the customs value")
+        self.notes.append(f"carriage of {self._cents(amount)} in the price is taken out of the customs value")
         return [self._element("carriage", "carriage in the price", -amount)]
 
     def _duty(self, value: Fraction) -> list[Element]:
@@ -322,15 +333,18 @@ class _Landing:
                 f"the rate of duty on {self.duty.code} in {self.duty.destination} is not stated"
             )
         found = [
-            self._element("duty", name, _percent(rate, value), f"{rate} of {_cents(value)}" if rate else "")
+            self._element("duty", name, _percent(rate, value), self._share_of(rate, value) if rate else "")
             for name, rate in rates
         ]
         return found + [self._fee(fee, value) for fee in self.duty.fee]
 
+    def _share_of(self, rate: Percent, value: Fraction) -> str:
+        return f"{rate} of {self._cents(value)} of customs value"
+
     def _fee(self, fee: EntryFee, value: Fraction) -> Element:
         """Return a fee on the entry: once, whatever the number of units."""
         amount = _percent(fee.rate, value) or _ZERO
-        words = f"{fee.rate} of {_cents(value)}"
+        words = self._share_of(fee.rate, value)
         for limit, pick, name in ((fee.floor, max, "at least"), (fee.ceiling, min, "at most")):
             if limit is None:
                 continue
@@ -357,7 +371,7 @@ class _Landing:
         if self.duty is None or self.duty.import_tax is None or "duty" in self.covered:
             return [], False
         rate = self.duty.import_tax
-        words = f"{rate} of {_cents(base)}"
+        words = f"{rate} of {self._cents(base)} of landed cost and tools"
         return [self._element("import tax", "import tax", _percent(rate, base), words)], (
             self.duty.import_tax_recovered is not None
         )
@@ -397,10 +411,6 @@ def _sum(elements: Iterable[Element]) -> Fraction:
 def _in_order(elements: list[Element]) -> tuple[Element, ...]:
     """Return the goods first, then the way in its order, then tax."""
     return tuple(sorted(elements, key=lambda element: _ORDER.index(element.kind)))
-
-
-def _cents(amount: Fraction) -> str:
-    return shown_amount(amount, 2)
 
 
 def _digits(code: str) -> str:

@@ -55,6 +55,8 @@ class ChannelMargin(Struct, frozen=True, kw_only=True):
     #: At least this much where ``unknown`` names a fee.
     fees: Fraction | None = None
     landed: Fraction | None = None
+    #: Whether more than ``landed`` may be due, because something in it is not known.
+    landed_at_least: bool = False
     delivery: Fraction | None = None
     #: Cost of returns less what is recovered from them; below zero where they recover more.
     return_cost: Fraction | None = None
@@ -75,6 +77,11 @@ class ChannelMargin(Struct, frozen=True, kw_only=True):
     def at_most(self) -> bool:
         """Return whether the margin is an upper bound."""
         return bool(self.unknown)
+
+    @property
+    def naive_at_most(self) -> bool:
+        """Return whether revenue less landed cost is an upper bound."""
+        return self.revenue_at_most or self.landed_at_least
 
 
 class _Fee(Struct, frozen=True):
@@ -129,12 +136,14 @@ def channel_margin(  # noqa: PLR0913  a SKU, where it is sold, and what it costs
     channel: str,
     landed: Fraction | None,
     *,
+    landed_at_least: bool = False,
     chargebacks: Fraction | None = None,
 ) -> ChannelMargin:
     """Return what one unit of a SKU leaves in a channel, in the home currency.
 
     ``landed`` and ``chargebacks`` (penalties such as for part-full cartons, spread over the units) are for
-    one unit, in the home currency; None is not known. A channel that states no chargeback has none. What the
+    one unit, in the home currency; None is not known, and with ``landed_at_least`` the landed cost is a lower
+    bound, which makes the margin an upper one. A channel that states no chargeback has none. What the
     sale says goes before what the channel says. Empty lists of allowances and fees say that there are none,
     and where we sell directly nobody keeps a margin unless one is stated; all else not stated is unknown.
 
@@ -151,6 +160,8 @@ def channel_margin(  # noqa: PLR0913  a SKU, where it is sold, and what it costs
     if price is None:
         return ChannelMargin(sku=sku, channel=channel, currency=home, unknown=tuple(facts.unknown))
     terms = _terms(facts, price, landed, chargebacks)
+    if landed_at_least and landed is not None:
+        facts.unknown.append("part of the landed cost")
     costs = _at_best(terms)
     returned = terms.returns is not None
     return ChannelMargin(
@@ -163,13 +174,14 @@ def channel_margin(  # noqa: PLR0913  a SKU, where it is sold, and what it costs
         returned=costs.returned[1] if returned else None,
         fees=_sum(costs.fees),
         landed=landed,
+        landed_at_least=landed_at_least,
         delivery=terms.delivery,
         return_cost=_sum(costs.returns) if returned else None,
         warranty=costs.warranty[1] if terms.warranty is not None else None,
         chargebacks=terms.chargebacks,
         margin=terms.revenue - _sum(costs.rows),
         naive=None if landed is None else terms.revenue - landed,
-        naive_words=_naive_words(product, terms),
+        naive_words=_naive_words(product, terms, landed_at_least=landed_at_least),
         unknown=tuple(facts.unknown),
         working=(*terms.price, *((words, -amount) for words, amount in costs.rows if amount)),
         rates=tuple(sorted(facts.used)),
@@ -384,7 +396,7 @@ def _costs(terms: _Terms, returns: Fraction) -> _Costs:
     )
 
 
-def _naive_words(product: Product, terms: _Terms) -> str:
+def _naive_words(product: Product, terms: _Terms, *, landed_at_least: bool) -> str:
     home = product.head.currency
     places, even = MINOR_UNITS.get(home, 2), product.conventions.rounding == "half-even"
     bound = "at most " if terms.revenue_at_most else ""
@@ -393,7 +405,9 @@ def _naive_words(product: Product, terms: _Terms) -> str:
         return f"revenue {bound}{revenue} less a landed cost that is not known"
     left = terms.revenue - terms.landed
     cost, rest = (f"{shown_amount(one, places, half_even=even)} {home}" for one in (terms.landed, left))
-    return f"revenue {bound}{revenue} less landed cost {cost} is {bound}{rest}"
+    least = "at least " if landed_at_least else ""
+    most = "at most " if terms.revenue_at_most or landed_at_least else ""
+    return f"revenue {bound}{revenue} less landed cost {least}{cost} is {most}{rest}"
 
 
 def _percent(share: Fraction) -> str:

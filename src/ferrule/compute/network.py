@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from ferrule.compute.activities import Activity, Cover, ItemKind, Job, Network, Order
 from ferrule.compute.calendars import LegTime, walk_forward
+from ferrule.compute.demand import maker_of
 from ferrule.compute.leads import (
     ask_calendar,
     incoming_leg,
@@ -76,10 +77,8 @@ class _Weaver:
         )
 
     def _factory(self, number: str) -> str | None:
-        """Return who makes an assembly: for what is built the build's word first, else the assembly's."""
-        assembly = self.product.assemblies.get(number)
-        own = assembly.factory if assembly is not None else None
-        return self.build.factory or own if number == self.build.sku else own or self.build.factory
+        """Return who makes an assembly."""
+        return maker_of(self.build, self.product.assemblies.get(number))
 
     def _terms(self, factory: str | None) -> Factory | None:
         firm = self.product.firms.get(factory or "")

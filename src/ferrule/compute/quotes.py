@@ -24,7 +24,17 @@ from ferrule.model.records.common import Charge
 from ferrule.model.records.part import Item, PriceBreak, Source
 from ferrule.model.records.part import Pack as PackRecord
 
-__all__ = ["Doubt", "Form", "Quote", "common_step", "quote_of", "standing", "unit_price"]
+__all__ = [
+    "Doubt",
+    "Form",
+    "Quote",
+    "age",
+    "common_step",
+    "oldest_quote",
+    "quote_of",
+    "standing",
+    "unit_price",
+]
 
 _ZERO, _ONE = Fraction(0), Fraction(1)
 #: Forms that stand still: nothing is lost by mounting them on a feeder.
@@ -77,7 +87,8 @@ class Quote(Struct, frozen=True, kw_only=True):
     """What one source asks for a part.
 
     ``forms`` with a known price; ``bare`` the main form's order rule, also where no price is known.
-    ``per_order`` comes once with any order, ``one_off`` once ever. ``unknown`` says what is not stated.
+    ``per_order`` comes once with any order, ``one_off`` once ever. ``unknown`` says what is not stated;
+    ``charges_unknown`` is the part of it that comes on top of the price.
     """
 
     index: int
@@ -88,6 +99,7 @@ class Quote(Struct, frozen=True, kw_only=True):
     one_off: Fraction = _ZERO
     currency: str = ""
     unknown: tuple[str, ...] = ()
+    charges_unknown: tuple[str, ...] = ()
 
 
 class Doubt(Struct, frozen=True):
@@ -127,6 +139,7 @@ class _Reader:
         firm = product.firms.get(self.source.seller or "")
         self.currency = self.source.currency or (firm.currency if firm is not None else None) or ""
         self.unknown: list[str] = []
+        self.charges_unknown: list[str] = []
 
     def read(self) -> Quote:
         source = self.source
@@ -149,7 +162,13 @@ class _Reader:
             one_off=self._charges(source.charge, ("one-off",)),
             currency=self.currency,
             unknown=tuple(dict.fromkeys(self.unknown)),
+            charges_unknown=tuple(dict.fromkeys(self.charges_unknown)),
         )
+
+    def _leave_out(self, charge: str) -> None:
+        """Note a charge that is asked and cannot be counted."""
+        self.unknown.append(charge)
+        self.charges_unknown.append(charge)
 
     def _main_path(self) -> tuple[str | int, ...]:
         return ("price",) if self.source.price or not self.source.pack else ("pack", 0, "price")
@@ -167,9 +186,9 @@ class _Reader:
         if size and (self.source.full_packs_only or by_pack or per_pack) and number == 0:
             step = common_step(step, size)
         per_unit = self._charges(charges, ("unit",)) + self._by_mass(charges)
-        self.unknown += [
-            f"charge {charge.name}, which goes by volume" for charge in charges if charge.per == "m3"
-        ]
+        for charge in charges:
+            if charge.per == "m3":
+                self._leave_out(f"charge {charge.name}, which goes by volume")
         return Form(
             label=_label(pack, size, self.item.unit),
             path=path,
@@ -229,11 +248,11 @@ class _Reader:
             if charge.minimum is not None and charge.per in (*_ONCE, "one-off"):
                 amounts.append(charge.minimum)
             elif charge.minimum is not None:  # it binds the whole charge, not that of one unit
-                self.unknown.append(f"least amount of charge {charge.name}")
+                self._leave_out(f"least amount of charge {charge.name}")
             home = [self.rates.money(amount, self.currency, self.home) for amount in amounts]
             known = [amount for amount in home if amount is not None]
             if len(known) < len(home):
-                self.unknown.append(f"charge {charge.name} in {self.home}")
+                self._leave_out(f"charge {charge.name} in {self.home}")
             total += max(known, default=_ZERO)
         return total
 
@@ -243,7 +262,7 @@ class _Reader:
         if not by_weight:
             return _ZERO
         if self.item.mass is None:
-            self.unknown.append("mass of one, which a charge goes by")
+            self._leave_out("mass of one, which a charge goes by")
             return _ZERO
         return self._charges(by_weight, ("kg",)) * Fraction(convert(self.item.mass, "kg").number)
 
@@ -265,12 +284,7 @@ def standing(source: Source, day: dt.date, oldest: int | None) -> tuple[Doubt, .
         found.append(Doubt(source.status, f"source is {source.status}, not approved"))
     if source.basis == "contract":
         return tuple(found)
-    if source.valid_until is not None and source.valid_until < day:
-        found.append(Doubt("expired", f"quote runs out on {source.valid_until}, before the order"))
-    elif source.valid_until is None and source.quoted is not None and _old(source.quoted, day, oldest):
-        found.append(Doubt("old", f"quote of {source.quoted} has no last day"))
-    elif source.valid_until is None and source.quoted is None:
-        found.append(Doubt("undated", "quote has no day"))
+    found += age(source.quoted, source.valid_until, day, oldest)
     if source.basis in ("verbal", "list"):
         found.append(
             Doubt(
@@ -282,5 +296,20 @@ def standing(source: Source, day: dt.date, oldest: int | None) -> tuple[Doubt, .
     return tuple(found)
 
 
-def _old(quoted: dt.date, day: dt.date, oldest: int | None) -> bool:
-    return oldest is not None and (day - quoted).days > oldest
+def oldest_quote(product: Product) -> int | None:
+    """Return the age in days from which a quote without a last day is old; None where the policy has none."""
+    days = product.policy.quote_max_age.in_days
+    return None if days is None else int(days)
+
+
+def age(
+    quoted: dt.date | None, valid_until: dt.date | None, day: dt.date, oldest: int | None
+) -> tuple[Doubt, ...]:
+    """Return what the dates of a quote, of whatever kind, say against its price on the day of an order."""
+    if valid_until is not None:
+        words = f"quote runs out on {valid_until}, before the order"
+        return (Doubt("expired", words),) if valid_until < day else ()
+    if quoted is None:
+        return (Doubt("undated", "quote has no day"),)
+    old = oldest is not None and (day - quoted).days > oldest
+    return (Doubt("old", f"quote of {quoted} has no last day"),) if old else ()

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from ferrule.compute.activities import Activity, ItemKind, Job, Network, Order
 from ferrule.compute.calendars import Crossing, previous_open_day, walk_back, walk_forward
+from ferrule.compute.demand import maker_of
 from ferrule.compute.leads import expedited_legs, incoming_leg, lane_legs
 from ferrule.compute.network import network_of
 from ferrule.compute.owners import Book, Owners, book_of, customer_of
@@ -437,8 +438,7 @@ def build_days(job: Job, book: Book) -> BuildDays:
 
 def _arrives(job: Job, book: Book, ships: dt.date) -> dt.date | None:
     product, build = job.product, job.build
-    assembly = product.assemblies.get(build.sku)
-    factory = build.factory or (assembly.factory if assembly is not None else None)
+    factory = maker_of(build, product.assemblies.get(build.sku))
     customer = customer_of(product, job.plan, build)
     legs = lane_legs(product.lanes.get(build.lane or ""), factory, customer, book, "likely")
     chain = walk_forward(legs, ships)

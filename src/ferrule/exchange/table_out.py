@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from ferrule.errors import FerruleError
 from ferrule.model.number import plain
+from ferrule.model.text import guarded as inert
 
 __all__ = ["OutColumn", "OutTable", "csv_bytes", "parquet_bytes", "schema_bytes", "xlsx_bytes"]
 
@@ -31,7 +32,6 @@ _CREATED = dt.datetime(2000, 1, 1)  # noqa: DTZ001  the format has no zone
 _SHEET_DIGITS = 15
 _MOST_TEXT = 32_767
 _SCALE = 12
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 class OutColumn(Struct, frozen=True):
@@ -75,7 +75,7 @@ def _text(value: Value) -> str:
 
 
 def _guard(text: str, value: Value) -> str:
-    return f"'{text}" if isinstance(value, str) and text.startswith(_RISKY) else text
+    return inert(text) if isinstance(value, str) else text
 
 
 def schema_bytes(table: OutTable) -> bytes:

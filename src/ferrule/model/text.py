@@ -6,12 +6,13 @@ import difflib
 import re
 from collections.abc import Iterable
 
-__all__ = ["nearest", "quoted", "visible"]
+__all__ = ["guarded", "nearest", "quoted", "visible"]
 
 _CONTROL = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\ufffe\uffff\ufff9-\ufffb\u180e"
     "\U00013430-\U0001343f\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e007f]"
 )
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _SHOWN = 120
 _BITS = 4096
 
@@ -38,6 +39,14 @@ def quoted(written: object) -> str:
     if isinstance(written, int) and written.bit_length() > _BITS:
         return visible(f"{written:#x}", _SHOWN)  # Python refuses to print longer ones in decimal
     return visible(str(written), _SHOWN)
+
+
+def guarded(text: str) -> str:
+    """Return text that no spreadsheet program runs as a formula: an apostrophe before what begins like one.
+
+    Source: Common Weakness Enumeration, CWE-1236.
+    """
+    return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 def nearest(word: str, candidates: Iterable[str], *, likeness: float = 0.6) -> str | None:

@@ -14,8 +14,8 @@ from typing import Any, TypeVar
 
 from ferrule.model.columns import width, wrap
 from ferrule.model.exact import in_full, shown, shown_amount
-from ferrule.model.text import visible
-from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.model.text import guarded, visible
+from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 
 Row = TypeVar("Row", bound=tuple[Cell, ...])
 
@@ -80,6 +80,8 @@ def _shown(cell: Cell) -> str:
     if isinstance(cell, Amount):
         text = shown_amount(cell.number, cell.places)
         return text.rstrip("0").rstrip(".") if cell.trim and "." in text else text
+    if isinstance(cell, Share):
+        return f"{shown_amount(Fraction(cell.number) * 100, cell.places)} %"
     return shown(cell) if isinstance(cell, Decimal | Fraction) else visible(str(cell))
 
 
@@ -223,6 +225,8 @@ def _plain_value(cell: Cell) -> str | int | None:
     """Return a cell as machines read it: numbers in full, as text."""
     if isinstance(cell, Amount):
         return in_full(cell.number)
+    if isinstance(cell, Share):
+        return in_full(Fraction(cell.number) * 100)
     if isinstance(cell, Decimal | Fraction):
         return shown(cell)
     return visible(cell) if isinstance(cell, str) else cell
@@ -247,16 +251,26 @@ def as_json(document: Document) -> str:
     return json.dumps(as_dict(document), indent=2, ensure_ascii=False) + "\n"
 
 
-def as_csv(table: Table) -> Iterator[str]:
-    """Yield the lines of a table as CSV (RFC 4180, without line ends): keys as header, "?" for the unknown."""
+def as_csv(table: Table, *, for_spreadsheet: bool = False) -> Iterator[str]:
+    """Yield the lines of a table as CSV (RFC 4180, without line ends): keys as header, "?" for the unknown.
+
+    ``for_spreadsheet``: text that a spreadsheet program would run as a formula gets an apostrophe before it. Numbers are
+    never touched.
+    """
     yield _csv_line(column.key for column in table.columns)
     for row in table.rows:
-        yield _csv_line(_plain_text(cell) for cell in row)
+        yield _csv_line(_guarded(cell) if for_spreadsheet else _plain_text(cell) for cell in row)
 
 
 def _plain_text(cell: Cell) -> str:
     value = _plain_value(cell)
     return UNKNOWN if value is None else str(value)
+
+
+def _guarded(cell: Cell) -> str:
+    """Return a cell with text made inert."""
+    text = _plain_text(cell)
+    return guarded(text) if isinstance(cell, str) else text
 
 
 def _csv_line(cells: Iterable[str]) -> str:

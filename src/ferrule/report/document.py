@@ -10,7 +10,7 @@ from msgspec import Struct
 from ferrule.model.exact import Exact
 from ferrule.report.picture import Picture
 
-__all__ = ["Amount", "Cell", "Column", "Document", "Table"]
+__all__ = ["Amount", "Cell", "Column", "Document", "Share", "Table"]
 
 
 class Amount(Struct, frozen=True):
@@ -24,8 +24,19 @@ class Amount(Struct, frozen=True):
     trim: bool = False
 
 
+class Share(Struct, frozen=True):
+    """A share of one that people see as a percentage with its sign, rounded to ``places``.
+
+    Machines see the percentage in full and without the sign: its unit is in the column's key or in a column
+    of its own.
+    """
+
+    number: Exact
+    places: int = 1
+
+
 #: A cell: text, an exact number, or None for what is not known, which no form may show as zero or blank.
-Cell = str | Exact | int | Amount | None
+Cell = str | Exact | int | Amount | Share | None
 
 
 class Column(Struct, frozen=True):
