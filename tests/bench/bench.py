@@ -12,6 +12,7 @@ import importlib.util
 import json
 import os
 import platform
+import shutil
 import statistics
 import subprocess
 import sys
@@ -27,6 +28,35 @@ _HERE = Path(__file__).resolve().parent
 _SCHEMAS = _HERE.parents[1] / "schema"
 _EXAMPLE = _HERE.parents[1] / "example-product"
 _PLAN, _SKU, _DAY = "first-season", "W20-SINGLE", "2026-11-25"
+#: Levers beside the example's nine, so that there are twenty: terms, dearer prices, a lane, a margin.
+_MORE_LEVERS = """
+[lever.deposit-20]
+set = { "firm.harbour.payment.0.share" = "20 %" }
+[lever.chips-60]
+set = { "firm.norholt.payment.0.due" = "shipment + 60 days" }
+[lever.wages-less]
+set = { "overhead.0.amount" = "13000 EUR" }
+[lever.second-tool]
+set = { "tool.T-002.schedule" = [{ share = "100 %", due = "approval + 60 days" }] }
+[lever.reserve]
+set = { "channel.web.settlement.reserve" = "5 %" }
+[lever.freight-60]
+set = { "lane.halden-sea.payment" = [{ share = "100 %", due = "arrival + 60 days" }] }
+price = { "lane.halden-sea.per_m3" = 90 }
+[lever.balance-15]
+set = { "firm.harbour.payment.1.due" = "shipment + 15 days" }
+price = { "firm.harbour.factory.markup.0.rate" = "9 %" }
+[lever.larkfield-45]
+set = { "channel.larkfield.payment.0.due" = "receipt + 45 days" }
+price = { "channel.larkfield.margin" = "46 %" }
+[lever.registration]
+set = { "one_off.2.payment" = [{ share = "100 %", due = "invoice + 60 days" }] }
+[lever.print-90]
+set = { "firm.mossgrove.payment.0.due" = "receipt + 90 days" }
+[lever.buckle]
+set = { "part.BUCKLE-25.source.0.payment" = [{ share = "100 %", due = "receipt + 60 days" }] }
+price = { "part.BUCKLE-25.source.0.price.0.each" = 1 }
+"""
 _PYTHON, _CHECKER = "python -c pass", "schemas only"
 
 #: Runs one command and prints its seconds, processor seconds, peak memory and exit code. It is a process of
@@ -223,14 +253,28 @@ def _say(text: str) -> None:
     sys.stdout.flush()
 
 
+def _with_twenty_levers(scratch: Path) -> Path:
+    """Return a copy of the example whose plan has twenty levers: with all pairs and all together 211 answers."""
+    folder = scratch / "twenty"
+    shutil.copytree(_EXAMPLE, folder, ignore=shutil.ignore_patterns(".*"))
+    plan = folder / "plans" / f"{_PLAN}.toml"
+    plan.write_text(plan.read_text(encoding="utf-8") + _MORE_LEVERS, encoding="utf-8")
+    return folder
+
+
 def _measure_example(runs: int) -> None:
     _say(f"the example; {os.cpu_count()} cores, Python {platform.python_version()}, runs: {runs}")
-    for case in _example_cases():
-        _prove(case, _EXAMPLE)
-    samples: dict[str, list[Sample]] = {}
-    for _ in range(runs):
-        for case in _example_cases():
-            samples.setdefault(case.name, []).append(measure(case, _EXAMPLE))
+    with tempfile.TemporaryDirectory(prefix="bench-") as scratch:
+        command = (sys.executable, "-m", "ferrule", "levers", _PLAN, "--today", _DAY)
+        twenty = Case("ferrule levers, 20", (command,), "all 20")
+        cases = [(case, _EXAMPLE) for case in _example_cases()]
+        cases.append((twenty, _with_twenty_levers(Path(scratch))))
+        for case, folder in cases:
+            _prove(case, folder)
+        samples: dict[str, list[Sample]] = {}
+        for _ in range(runs):
+            for case, folder in cases:
+                samples.setdefault(case.name, []).append(measure(case, folder))
     for row in _table(samples):
         _say(row)
 

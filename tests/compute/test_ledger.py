@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import structs
 
-from ferrule.compute.ledger import CashEvent, Ledger, WeekRow, daily, ledger, open_weeks, restated
+from ferrule.compute.ledger import CashEvent, Ledger, NoWeek, WeekRow, daily, ledger, open_weeks, restated
 from ferrule.model.exchange import parse_exchange
 
 START = dt.date(2027, 1, 4)
@@ -224,7 +224,7 @@ def test_week_zero_holds_the_start() -> None:
 
 
 def test_a_plan_that_ends_before_it_starts() -> None:
-    with pytest.raises(ValueError, match="a plan from 2027-01-04 to 2027-01-03 has no week"):
+    with pytest.raises(NoWeek, match="it ends on 2027-01-03, before it begins on 2027-01-04"):
         ledger([], START, dt.date(2027, 1, 3), Fraction(0))
 
 

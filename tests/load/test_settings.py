@@ -455,6 +455,42 @@ def test_nothing_that_was_loaded_changes() -> None:
     assert again == ["firms.toml"]  # no other file is read again
 
 
+@pytest.mark.parametrize(
+    ("key", "value", "table"),
+    [
+        ("firm.harbour.payment.0.share", "10 %", "firms"),
+        ("part.U-MCU.source.0.price.0.each", 5, "parts"),
+        ("duty.EU.rate", "12 %", "duties"),
+        ("tool.T-001.schedule", [], "tools"),
+        ("build.spring.qty", 600, "plans"),
+        ("channel.web.settlement.lag", "3 days", "channels"),
+        ("assembly.W20-SINGLE.factory", "saltreed", "assemblies"),
+    ],
+)
+def test_what_a_setting_does_not_touch_stays_the_very_same_object(key: str, value: Any, table: str) -> None:
+    before, after = example().product, varied(example(), (key, value), plan="first-season")
+    assert differences(getattr(before, table), getattr(after, table))
+    others = [name for name in Product.__struct_fields__ if name not in {table, "homes"}]
+    assert [name for name in others if getattr(before, name) is not getattr(after, name)] == []
+    rows = [(one, getattr(after, table)[place]) for place, one in _entries(getattr(before, table))]
+    assert [one is other for one, other in rows].count(False) == 1
+
+
+def _entries(table: Any) -> Any:
+    return table.items() if isinstance(table, Mapping) else enumerate(table)
+
+
+def test_fields_beside_the_one_that_is_set_stay_the_very_same_objects() -> None:
+    before, after = (
+        example().product,
+        varied(example(), ("firm.harbour.payment.0.share", "10 %"), plan="first-season"),
+    )
+    one, other = before.firms["harbour"], after.firms["harbour"]
+    assert one.factory is other.factory
+    assert one.payment[1] is other.payment[1]
+    assert [str(each.share) for each in other.payment] == ["10 %", "rest"]
+
+
 def test_no_settings_no_change() -> None:
     loaded = small()
     made = apply_settings(loaded, "first", [])

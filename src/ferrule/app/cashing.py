@@ -5,29 +5,41 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 
 from msgspec import Struct
 
 from ferrule.app.buying import named_plan, refuse_rings
+from ferrule.app.grounds import Grounds
 from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.calendars import NoSuchDay
-from ferrule.compute.cash import Cash, Ground, Moved, ground_of, plan_cash
+from ferrule.compute.cash import Cash, Ground, Moved, plan_cash
+from ferrule.compute.ledger import NoWeek
+from ferrule.diagnostics.finding import Place
 from ferrule.errors import FerruleError
 from ferrule.load.build import Loaded
-from ferrule.load.settings import Setting, apply_settings, lever_settings, scenario_settings
+from ferrule.load.settings import Setting, lever_settings, scenario_settings
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 from ferrule.model.text import nearest
 from ferrule.source.snapshot import Snapshot
 
-__all__ = ["AS_AGREED", "Cashing", "cash_of", "levers", "open_cash"]
+__all__ = [
+    "AS_AGREED",
+    "Cashing",
+    "Under",
+    "cash_of",
+    "cash_under",
+    "levers",
+    "open_cash",
+    "plan_under",
+    "setting",
+]
 
 #: The scenario without settings.
 AS_AGREED = "as-agreed"
-#: Fields that decide only when money moves; a setting of anything else is worked out from the ground up.
-_TERMS = {"payment", "schedule", "settlement", "opening", "floor"}
 
 
 class Cashing(Struct, frozen=True, kw_only=True):
@@ -41,6 +53,7 @@ class Cashing(Struct, frozen=True, kw_only=True):
     faults: int
     label: str
     where: Places
+    grounds: Grounds
 
     @property
     def product(self) -> Product:
@@ -48,16 +61,27 @@ class Cashing(Struct, frozen=True, kw_only=True):
         return self.loaded.product
 
 
+class Under(Struct, frozen=True, kw_only=True):
+    """A product and its plan under some settings, what the plan then buys, costs and when, the settings in words."""
+
+    product: Product
+    plan: PlanFile
+    ground: Ground
+    words: tuple[str, ...]
+
+
 def open_cash(snapshot: Snapshot, plan: str | None, today: dt.date, *, hoped: bool = False) -> Cashing:
     """Return a snapshot's product and the named plan, or its only one; raises FerruleError."""
     loaded = load_snapshot(snapshot)
     refuse_rings(loaded.product)
+    chosen, holidays = named_plan(loaded.product, plan), holidays_of(loaded.product)
     return Cashing(
         loaded=loaded,
-        plan=named_plan(loaded.product, plan),
+        plan=chosen,
         today=today,
         hoped=hoped,
-        holidays=holidays_of(loaded.product),
+        holidays=holidays,
+        grounds=Grounds(loaded, chosen.plan.id, today, holidays.days),
         faults=len(loaded.findings) + len(snapshot.problems),
         label=snapshot.label,
         where=Places(loaded, snapshot),
@@ -74,45 +98,83 @@ def cash_of(cashing: Cashing, scenarios: Sequence[str]) -> Iterator[tuple[Cash, 
                 f"plan {cashing.plan.plan.id} has no scenario called {name}",
                 f"did you mean {best}?" if best else f"scenarios: {', '.join(known)}",
             )
-    ground = _ground(cashing, cashing.product, cashing.plan)
     for name in scenarios:
         settings = () if name == AS_AGREED else scenario_settings(cashing.loaded, cashing.plan.plan.id, name)
-        yield _under(cashing, ground, settings, name)
+        yield cash_under(cashing, settings, name)
 
 
-def _ground(cashing: Cashing, product: Product, plan: PlanFile) -> Ground:
-    try:
-        return ground_of(product, plan, cashing.today, cashing.holidays.days)
-    except NoSuchDay as error:
-        raise FerruleError(str(error), "look at the closures and weekends in product.toml") from None
+def setting(key: str, value: object) -> Setting:
+    """Return a setting that no file states: a key path such as ``build.spring.qty`` and a value as in a file."""
+    return Setting(key=key, value=value, place=Place(file=""))
 
 
-def _under(
-    cashing: Cashing, ground: Ground, settings: Sequence[Setting], name: str
+def cash_under(
+    cashing: Cashing, settings: Sequence[Setting] = (), name: str = AS_AGREED
 ) -> tuple[Cash, tuple[str, ...]]:
-    """Return the cash with some settings; only settings beyond terms of payment work out the ground again."""
-    if not settings:
-        return plan_cash(cashing.product, cashing.plan, ground, scenario=name, hoped=cashing.hoped), ()
-    varied = apply_settings(cashing.loaded, cashing.plan.plan.id, settings)
+    """Return the cash of the plan under some settings, later ones over earlier ones, and the settings in words.
+
+    ``name`` is what the result calls itself. What the settings leave as it is, is worked out once for all calls
+    with one ``cashing``. Raises FerruleError where they cannot be set or no day answers.
+    """
+    under = plan_under(cashing, settings, name)
+    agreed = cashing.grounds.memory.of(_agreed, cashing) if settings else None
+    with _told(cashing):
+        cash = plan_cash(
+            under.product,
+            under.plan,
+            under.ground,
+            scenario=name,
+            hoped=cashing.hoped,
+            memory=cashing.grounds.memory,
+            agreed=agreed,
+        )
+    return cash, under.words
+
+
+def _agreed(cashing: Cashing) -> Cash:
+    return cash_under(cashing)[0]
+
+
+def plan_under(cashing: Cashing, settings: Sequence[Setting] = (), name: str = AS_AGREED) -> Under:
+    """Return the plan under some settings, and what it then buys, costs and when; raises as `cash_under`."""
+    number = cashing.plan.plan.id
+    varied = cashing.grounds.varied(settings)
     if varied.loaded is None:
         faults = "; ".join(finding.message for finding in varied.findings)
         raise FerruleError(f"{name} cannot be set: {faults}", "`ferrule check` shows where")
     product = varied.loaded.product
-    plan = product.plans[cashing.plan.plan.id]
-    if not all(_is_term(setting) for setting in settings):
-        ground = _ground(cashing, product, plan)
-    words = tuple(change.words for change in varied.changes)
-    return plan_cash(product, plan, ground, scenario=name, hoped=cashing.hoped), words
+    with _told(cashing):
+        ground = cashing.grounds.under(varied)
+    return Under(
+        product=product,
+        plan=product.plans[number],
+        ground=ground,
+        words=tuple(change.words for change in varied.changes),
+    )
 
 
-def _is_term(setting: Setting) -> bool:
-    return not _TERMS.isdisjoint(setting.key.split("."))
+@contextmanager
+def _told(cashing: Cashing) -> Iterator[None]:
+    """Turn what forbids every answer into an error in words."""
+    try:
+        yield
+    except NoSuchDay as error:
+        raise FerruleError(str(error), "look at the closures and weekends in product.toml") from None
+    except NoWeek as error:
+        raise FerruleError(
+            f"plan {cashing.plan.plan.id} has no week: {error}", "correct start or end"
+        ) from None
+    except OverflowError:
+        raise FerruleError(
+            f"plan {cashing.plan.plan.id} goes beyond {dt.date.max}, the last day a date can have",
+            "correct start or end",
+        ) from None
 
 
 def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
     """Return the plan as agreed, and what each lever does, each pair, and all together."""
-    ground = _ground(cashing, cashing.product, cashing.plan)
-    base, _ = _under(cashing, ground, (), AS_AGREED)
+    base, _ = cash_under(cashing)
+    trough, profit = base.ledger.trough.balance, base.ledger.profit
     settings = {
         name: lever_settings(cashing.loaded, cashing.plan.plan.id, name) for name in cashing.plan.lever
     }
@@ -123,8 +185,8 @@ def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
     found = []
     for names in [*groups, *pairs, *everything]:
         joined = [each for name in names for each in settings[name]]
-        cash, words = _under(cashing, ground, joined, " + ".join(names))
-        freed = cash.ledger.trough.balance - base.ledger.trough.balance
+        cash, words = cash_under(cashing, joined, " + ".join(names))
+        freed = cash.ledger.trough.balance - trough
         if len(names) == 1:
             single[names[0]] = freed
         found.append(
@@ -133,7 +195,7 @@ def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
                 words=words,
                 cash=cash,
                 freed=freed,
-                profit=cash.ledger.profit - base.ledger.profit,
+                profit=cash.ledger.profit - profit,
                 add=sum((single[name] for name in names), Fraction(0)),
             )
         )

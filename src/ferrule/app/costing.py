@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import cast
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from ferrule.app.buying import named_plan, refuse_rings
@@ -18,9 +18,10 @@ from ferrule.compute.buy import Ask, Bought, buy
 from ferrule.compute.cost import Basis, CostAsk, Offer, Offered, UnitCost, landed_offers, unit_cost
 from ferrule.compute.curve import Point, cost_curve
 from ferrule.compute.economics import Breakeven, breakeven
+from ferrule.compute.memory import Memory
 from ferrule.compute.packing import load_of
 from ferrule.compute.purchase import Strategy
-from ferrule.compute.runs import runs_of
+from ferrule.compute.runs import PlanRuns, runs_of
 from ferrule.compute.sourcing import Choice
 from ferrule.errors import FerruleError
 from ferrule.model.bad_value import BadValue
@@ -56,13 +57,19 @@ class Costing(Struct, frozen=True, kw_only=True):
     label: str
     where: Places
     holidays: Holidays
+    #: What one answer works out and the next can use.
+    memory: Memory = field(default_factory=Memory)
+
+    def runs_of(self, plan: PlanFile) -> PlanRuns:
+        """Return the runs of a plan."""
+        return self.memory.of(runs_of, self.product, plan, (), self.holidays.days)
 
     def ask(self, qty: Fraction, name: str, build: Build | None = None) -> CostAsk:
         """Return the question for a quantity, made and shipped as a build is (the plan's first if none)."""
         build = build or self.build
         day, planned = self.today, Fraction(0)
         if self.plan is not None:
-            runs = runs_of(self.product, self.plan, (), self.holidays.days)
+            runs = self.runs_of(self.plan)
             planned = sum((run.qty for run in runs.runs if run.sku == self.sku), Fraction(0))
             day = next((run.day for run in runs.runs if build is not None and run.name == build.name), day)
         return CostAsk(
@@ -169,19 +176,23 @@ def _named(written: str) -> Incoterm:
 def costs(costing: Costing, volumes: Sequence[int]) -> Iterator[UnitCost]:
     """Yield the unit cost at each volume, then for each build of the plan at the plan's pooled prices."""
     for volume in volumes:
-        yield unit_cost(costing.product, costing.ask(Fraction(volume), f"{volume:,}"))
+        yield unit_cost(costing.product, costing.ask(Fraction(volume), f"{volume:,}"), memory=costing.memory)
     if costing.plan is None:
         return
     pooled = _pooled(costing, costing.plan)
     for build in costing.plan.build:
         if build.sku == costing.sku:
             ask = costing.ask(Fraction(build.qty), build.name, build)
-            yield unit_cost(costing.product, ask, pooled)
+            yield unit_cost(costing.product, ask, pooled, memory=costing.memory)
 
 
 def _pooled(costing: Costing, plan: PlanFile) -> Bought:
-    ask = Ask(today=costing.today, strategy=costing.strategy, choice=costing.choice)
-    return buy(costing.product, runs_of(costing.product, plan, (), costing.holidays.days), ask, netted=False)
+    asked = (costing.today, costing.strategy, costing.choice)
+    return costing.memory.of(_pool, costing.product, costing.runs_of(plan), *asked)
+
+
+def _pool(product: Product, runs: PlanRuns, today: dt.date, strategy: Strategy, choice: Choice) -> Bought:
+    return buy(product, runs, Ask(today=today, strategy=strategy, choice=choice), netted=False)
 
 
 def plan_breakeven(costing: Costing) -> Breakeven | None:
@@ -196,7 +207,7 @@ def plan_breakeven(costing: Costing) -> Breakeven | None:
         if build is None or sku not in costing.product.assemblies:
             continue
         ask = replace(costing, sku=sku).ask(Fraction(build.qty), build.name, build)
-        found[sku] = unit_cost(costing.product, ask, pooled, effects=False)
+        found[sku] = unit_cost(costing.product, ask, pooled, effects=False, memory=costing.memory)
     return breakeven(costing.product, plan, found)
 
 

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from ferrule.compute.alternates import Switch, with_alternates
 from ferrule.compute.calendars import LegTime, NoSuchDay
-from ferrule.compute.demand import Demand, Use, demand_of, maker_of, us
+from ferrule.compute.demand import Demand, Run, Use, demand_of, maker_of, us
 from ferrule.compute.gross import Gross, Pack, gross_of
 from ferrule.compute.leads import incoming_leg, latest_order, lead_days
 from ferrule.compute.needs import NO_GROSS, PoolNeed
@@ -33,7 +33,7 @@ from ferrule.model.product import Product
 from ferrule.model.quantity import convert
 from ferrule.model.records.part import Item, Part, Source
 
-__all__ = ["Ask", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
+__all__ = ["Ask", "Before", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
 
 _ZERO = Fraction(0)
 Pool = tuple[str, str | None]
@@ -136,12 +136,31 @@ class Bought(Struct, frozen=True, kw_only=True):
     unknown: tuple[str, ...]
 
 
+class Before(Struct, frozen=True):
+    """A purchase list of the same runs, and the parts that come out otherwise than in it; no other may."""
+
+    bought: Bought
+    changed: frozenset[str]
+
+    @property
+    def rows(self) -> dict[Pool, BuyRow]:
+        """Return the rows of the other parts."""
+        return {(row.part, row.buyer): row for row in self.bought.rows if row.part not in self.changed}
+
+
 class Market:
     """A product with its exchange rates, and the quotes of every part, read when first asked for."""
 
     def __init__(self, product: Product) -> None:
         self.product, self.rates = product, rates_of(product)
         self._quotes: dict[str, tuple[Quote, ...]] = {}
+        self._demands: dict[int, tuple[Run, Demand]] = {}
+
+    def demand(self, run: Run) -> Demand:
+        """Return what a run calls for. Raises ValueError where assemblies contain themselves."""
+        if id(run) not in self._demands:
+            self._demands[id(run)] = run, demand_of(self.product, run)
+        return self._demands[id(run)][1]
 
     def item(self, part: str) -> Item | None:
         """Return the record of a part."""
@@ -164,18 +183,35 @@ def pools_of(uses: Iterable[Use]) -> dict[Pool, list[Use]]:
     return dict(sorted(pools.items(), key=lambda pool: (pool[0][0], pool[0][1] or "")))
 
 
-def buy(product: Product, runs: PlanRuns, ask: Ask, *, netted: bool = True) -> Bought:
+def buy(  # noqa: PLR0913  what is asked, and what is known of it before
+    product: Product,
+    runs: PlanRuns,
+    ask: Ask,
+    *,
+    netted: bool = True,
+    market: Market | None = None,
+    before: Before | None = None,
+) -> Bought:
     """Return what some runs have to buy; ``netted`` False asks for everything anew, stock left aside.
 
+    ``market`` is the product's, where it has been asked before. ``before`` is a list from which the rows of
+    all parts but some can be taken over.
     Raises ValueError where assemblies contain themselves.
     """
-    demands = tuple(demand_of(product, run) for run in runs.runs)
+    asked = market or Market(product)
+    demands = before.bought.demands if before else tuple(asked.demand(run) for run in runs.runs)
     uses = [use for demand in demands for use in demand.uses]
-    desk = _Desk(Market(product), runs, ask, netted=netted)
+    desk = _Desk(asked, runs, ask, netted=netted)
     spread, switches = desk.with_alternates(uses)
     later = desk.later_demand()
     pools = pools_of(spread)
-    rows = tuple(desk.row(pool, tuple(group), later.get(pool, ())) for pool, group in pools.items())
+    kept = before.rows if before else {}
+    # What one buyer orders of a source leaves less for the next, so a part stays only with all its buyers.
+    anew = {pool[0] for pool, group in pools.items() if pool not in kept or kept[pool].uses != tuple(group)}
+    rows = tuple(
+        desk.row(pool, tuple(group), later.get(pool, ())) if pool[0] in anew else kept[pool]
+        for pool, group in pools.items()
+    )
     return Bought(
         ask=ask,
         runs=runs,
@@ -261,7 +297,7 @@ class _Desk:
         if self._before is None:
             self._before = {}
             for run, days in zip(self.runs.earlier, self.runs.earlier_days, strict=True):
-                for key, group in pools_of(demand_of(self.product, run).uses).items():
+                for key, group in pools_of(self.market.demand(run).uses).items():
                     dated = [day for use in group if (day := need_day(days, use.assembly, use.part))]
                     wanted = Wanted(min(dated, default=run.day), self._gross_alone(group))
                     self._before.setdefault(key, []).append(wanted)
@@ -271,7 +307,7 @@ class _Desk:
         """Return the gross needs of the firm runs that come after, by pool and in the order of their days."""
         found: dict[Pool, list[Wanted]] = {}
         for run in sorted((run for run in self.runs.later if run.firm), key=lambda run: run.day):
-            for pool, group in pools_of(demand_of(self.product, run).uses).items():
+            for pool, group in pools_of(self.market.demand(run).uses).items():
                 found.setdefault(pool, []).append(Wanted(run.day, self._gross_alone(group)))
         return found
 

@@ -84,7 +84,11 @@ class WorkCalendar(Struct, frozen=True, kw_only=True):
         """Return the share of a full day's work done that day, 0 to 1. A weekend in a closure stays 0."""
         if day.weekday() in self.weekend or day in self.holidays:
             return _NONE
-        return min((cut.capacity for cut in self.reductions if cut.covers(day)), default=_FULL)
+        least = _FULL
+        for cut in self.reductions:  # a plain loop: this is asked for every day of every leg
+            if cut.covers(day) and cut.capacity < least:
+                least = cut.capacity
+        return least
 
     def is_open(self, day: dt.date) -> bool:
         """Return whether any work is done that day."""
@@ -221,6 +225,8 @@ def repeated(duration: Duration, loops: int) -> Duration:
     """Return the length of so many runs. Raises ValueError if they are fewer than none."""
     if loops < 0:
         raise ValueError(f"{loops} runs of {duration}")
+    if loops == 1:
+        return duration
     with exact():
         return Duration(duration.count * loops, duration.unit)
 
@@ -311,26 +317,35 @@ def _works(duration: Duration) -> bool:
 
 
 def _open_days(calendar: WorkCalendar, day: dt.date, step: int) -> Iterator[tuple[dt.date, Fraction]]:
-    """Yield open days and their capacity, from ``day`` on in one direction."""
-    closed = 0
-    while True:
-        capacity = calendar.capacity(day)
-        closed = 0 if capacity else closed + 1
-        if capacity:
-            yield day, capacity
-        elif closed > _LONGEST_CLOSURE:
-            first, last = sorted((day, _days_later(day, (1 - closed) * step)))
-            raise NoSuchDay(f"{calendar.name or 'the calendar'} has no open day from {first} to {last}")
-        day = _days_later(day, step)
+    """Yield open days and their capacity, from ``day`` on in one direction. Raises NoSuchDay."""
+    weekend, holidays, cuts = calendar.weekend, calendar.holidays, calendar.reductions
+    closed, move = 0, dt.timedelta(days=step)
+    try:
+        while True:
+            off = day.weekday() in weekend or day in holidays
+            capacity = _NONE if off else calendar.capacity(day) if cuts else _FULL
+            if capacity:
+                closed = 0
+                yield day, capacity
+            else:
+                closed += 1
+                if closed > _LONGEST_CLOSURE:
+                    break
+            day += move
+    except OverflowError:
+        raise NoSuchDay(f"{step} days from {day} is beyond the years a date can have") from None
+    first, last = sorted((day, _days_later(day, (1 - closed) * step)))
+    raise NoSuchDay(f"{calendar.name or 'the calendar'} has no open day from {first} to {last}")
 
 
 def _reached(calendar: WorkCalendar, duration: Duration, day: dt.date, step: int) -> dt.date:
     """Return the day on which capacity, summed from ``day`` on in one direction, first reaches the length."""
-    need = Fraction(duration.count)
-    days = _open_days(calendar, day, step)
-    while need > 0:
-        day, capacity = next(days)
-        need -= capacity
+    full, part = divmod(Fraction(duration.count), 1)
+    need: Fraction | int = full + part if part else full  # whole days are counted as whole numbers
+    for open_day, capacity in _open_days(calendar, day, step):
+        need -= 1 if capacity is _FULL else capacity
+        if need <= 0:
+            return open_day
     return day
 
 
@@ -387,6 +402,8 @@ def _crossed(calendar: WorkCalendar, first: dt.date, last: dt.date) -> Iterator[
     """Yield the closures that take something from the days first to last, in the order they are written."""
     for cut in calendar.reductions:
         begin, end = max(first, cut.closure.from_), min(last, cut.closure.to)
+        if begin > end:
+            continue
         days = map(dt.date.fromordinal, range(begin.toordinal(), end.toordinal() + 1))
         taken = sum(1 for day in days if calendar.taker(day) is cut and not _off(calendar, day))
         if taken:

@@ -12,43 +12,38 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.bills import Bill, Facts, bills_of
-from ferrule.compute.buy import Ask, Bought, buy
-from ferrule.compute.cost import CostAsk, UnitCost, unit_cost
-from ferrule.compute.covers import jobs_of
-from ferrule.compute.economics import margins_of
+from ferrule.compute.billing import Bill, BuildEvents, Purse, build_events
+from ferrule.compute.bills import Facts, bills_of
+from ferrule.compute.buy import Bought
+from ferrule.compute.cost import UnitCost
+from ferrule.compute.demand import us
+from ferrule.compute.economics import margin_in
+from ferrule.compute.ground import Ground, ground_of
 from ferrule.compute.ledger import CashEvent, Ledger, ledger
+from ferrule.compute.margin import ChannelMargin
+from ferrule.compute.memory import Memory
 from ferrule.compute.outlays import last_day
-from ferrule.compute.owners import Book, book_of
-from ferrule.compute.rates import Rates, rates_of
-from ferrule.compute.runs import PlanRuns, PublicDays, runs_of
-from ferrule.compute.schedule import PlanDates, books_of, schedule
+from ferrule.compute.rates import Rates, rates_between
 from ferrule.compute.selling import Weekly, usual_weeks, weekly_units
 from ferrule.compute.takings import takings
 from ferrule.compute.terms import instalments, to_coin
 from ferrule.model.product import Product
-from ferrule.model.records.plan import PlanFile
+from ferrule.model.records.assembly import Assembly
+from ferrule.model.records.firms import Channel, Rate
+from ferrule.model.records.plan import Build, Plan, PlanFile, Sales
+from ferrule.model.records.product import Conventions, Head
 
 __all__ = ["Cash", "Ground", "Moved", "exposure", "ground_of", "plan_cash"]
 
 _ZERO = Fraction(0)
 
 
-class Ground(Struct, frozen=True, kw_only=True):
-    """What terms of payment cannot change: purchases, the cost of each build's unit, dates. Worked out once."""
-
-    today: dt.date
-    bought: Bought
-    costs: Mapping[str, UnitCost]
-    dates: PlanDates
-    book: Book
-
-
 class Cash(Struct, frozen=True, kw_only=True):
     """The cash of a plan under one scenario: its weeks, and what they rest on.
 
     ``floor`` is the plan's, None where it states none; ``opening_known`` says whether it states opening cash.
-    ``hoped`` is funding that is not signed and does not count.
+    ``hoped`` is funding that is not signed and does not count. ``moved`` is what the settings change of the money
+    before the start; the ledger's opening holds it.
     """
 
     plan: str
@@ -58,6 +53,8 @@ class Cash(Struct, frozen=True, kw_only=True):
     opening_known: bool
     unknown: tuple[str, ...]
     hoped: Fraction
+    start: dt.date
+    moved: Fraction = _ZERO
 
     @property
     def needed(self) -> Fraction:
@@ -85,112 +82,159 @@ class Moved(Struct, frozen=True, kw_only=True):
         return -self.profit * 1000 / self.freed if self.freed > 0 else None
 
 
-def ground_of(product: Product, plan: PlanFile, today: dt.date, public: PublicDays | None = None) -> Ground:
-    """Return what a plan buys, costs and when.
-
-    Raises ValueError where assemblies contain themselves, and NoSuchDay.
-    """
-    runs = runs_of(product, plan, (), public)
-    bought = buy(product, runs, Ask(today=today))
-    return Ground(
-        today=today,
-        bought=bought,
-        costs=_costs(product, plan, runs, today),
-        dates=schedule(jobs_of(product, plan, bought), books_of(product, public), today),
-        book=runs.book or book_of(product, public),
-    )
-
-
-def plan_cash(
-    product: Product, plan: PlanFile, ground: Ground, *, scenario: str = "as-agreed", hoped: bool = False
+def plan_cash(  # noqa: PLR0913  a plan, what it rests on, and how it is asked about
+    product: Product,
+    plan: PlanFile,
+    ground: Ground,
+    *,
+    scenario: str = "as-agreed",
+    hoped: bool = False,
+    memory: Memory | None = None,
+    agreed: Cash | None = None,
 ) -> Cash:
     """Return the cash of a plan; ``hoped`` counts funding that is not signed.
 
-    ``product`` may differ from the one the ground was worked out for in terms of payment.
+    ``product`` may differ from the one the ground was worked out for in terms of payment. A ``memory`` keeps
+    payments for the next call. ``agreed`` is the plan without the settings: what they move to before the start is
+    taken from the opening, which is the money left after the payments before it, and what they move from there
+    is put back. Raises NoSuchDay, and NoWeek where the plan ends before it begins.
     """
-    rates, home = rates_of(product), product.head.currency
+    kept = memory if memory is not None else Memory()
+    home, stated = product.head.currency, plan.plan
+    purse = kept.of(_purse, us(product), home, product.rates)
+    days = kept.of(build_events, ground.dates, stated, product.lanes, ground.book)
     facts = Facts(
         product=product,
         plan=plan,
-        rates=rates,
+        purse=purse,
         book=ground.book,
         bought=ground.bought,
         costs=ground.costs,
         dates=ground.dates,
+        days=days,
     )
-    bills = bills_of(facts)
-    weekly = weekly_units(plan, _arrivals(bills, plan), usual=usual_weeks(product))
-    margins = {(m.sku, m.channel): m for cost in ground.costs.values() for m in margins_of(product, cost)}
-    kept = [bill for bill in bills if bill.signed or hoped]
-    events = [*_events(kept, rates, home), *takings(product, plan, rates, weekly, margins)]
-    stated = plan.plan
-    opening = rates.money(stated.opening, home, home) if stated.opening is not None else None
+    bills = bills_of(facts, kept)
+    weekly = kept.of(_weekly, stated, plan.sales, plan.build, days, product.head, product.assemblies)
+    margins = _margins(kept, product, ground.costs)
+    sold = takings(kept, purse, stated.id, weekly, margins, product.assemblies, product.channels, ground.book)
+    paid = (kept.of(_paid, kept, purse, group, hoped) for group in bills)
+    events = [event for group in (*paid, *sold) for event in group]
+    opening = purse.rates.money(stated.opening, home, home) if stated.opening is not None else None
     found = ledger(events, stated.start, last_day(stated), opening or _ZERO)
+    moved = _moved_before(found, stated, agreed)
+    if moved:
+        found = ledger(events, stated.start, last_day(stated), (opening or _ZERO) + moved)
+    unsigned = (bill for group in bills for bill in group if not bill.signed and bill.incoming)
     return Cash(
         plan=stated.id,
         scenario=scenario,
         ledger=found,
-        floor=rates.money(stated.floor, home, home) if stated.floor is not None else None,
+        floor=purse.rates.money(stated.floor, home, home) if stated.floor is not None else None,
         opening_known=opening is not None,
         unknown=tuple(_unknown(found, ground.bought, weekly)),
-        hoped=sum((bill.amount or _ZERO for bill in bills if not bill.signed and bill.incoming), _ZERO),
+        hoped=sum((bill.amount or _ZERO for bill in unsigned), _ZERO),
+        start=stated.start,
+        moved=moved,
     )
 
 
-def _costs(product: Product, plan: PlanFile, runs: PlanRuns, today: dt.date) -> dict[str, UnitCost]:
-    """Return the cost of a unit of each build at the plan's pooled prices."""
-    pooled = buy(product, runs, Ask(today=today), netted=False)
-    days = {run.name: run.day for run in runs.runs}
+def _moved_before(found: Ledger, stated: Plan, agreed: Cash | None) -> Fraction:
+    """Return what settings change of the money before the start; nothing where they change the start itself."""
+    if agreed is None or agreed.start != stated.start:
+        return _ZERO
+    return _known(found.before) - _known(agreed.ledger.before)
+
+
+def _known(events: Iterable[CashEvent]) -> Fraction:
+    return sum((event.amount or _ZERO for event in events), _ZERO)
+
+
+def _purse(own: str, home: str, rates: tuple[Rate, ...]) -> Purse:
+    return Purse(own=own, home=home, rates=rates_between(rates))
+
+
+def _weekly(  # noqa: PLR0913, PLR0917  what the weeks are made from
+    stated: Plan,
+    sales: tuple[Sales, ...],
+    builds: tuple[Build, ...],
+    days: BuildEvents,
+    head: Head,
+    assemblies: Mapping[str, Assembly],
+) -> Weekly:
+    """Return what is sold by week; builds arrive on the days their bills are made with."""
+    arrivals = {name: day for name, each in days.items() if (day := each["arrival"]) is not None}
+    plan = PlanFile(plan=stated, sales=sales, build=builds)
+    return weekly_units(plan, arrivals, usual=usual_weeks(Product(head=head, assemblies=assemblies)))
+
+
+def _margins(
+    memory: Memory, product: Product, costs: Mapping[str, UnitCost]
+) -> dict[tuple[str, str], ChannelMargin]:
+    """Return what a unit leaves in each channel; of several builds of a SKU the last one counts."""
     found = {}
-    for build in plan.build:
-        if build.sku not in product.assemblies:
-            continue
-        planned = sum((run.qty for run in runs.runs if run.sku == build.sku), _ZERO)
-        ask = CostAsk(
-            sku=build.sku,
-            qty=Fraction(build.qty),
-            name=build.name,
-            day=days[build.name],
-            factory=build.factory,
-            lane=build.lane,
-            planned=planned,
-        )
-        found[build.name] = unit_cost(product, ask, pooled, effects=False)
+    for cost in costs.values():
+        assembly = product.assemblies[cost.ask.sku]
+        for name in assembly.sale:
+            channel = product.channels.get(name)
+            if channel is not None:
+                found[cost.ask.sku, name] = memory.of(
+                    _margin, cost, assembly, name, channel, product.rates, product.head, product.conventions
+                )
     return found
 
 
-def _arrivals(bills: Iterable[Bill], plan: PlanFile) -> dict[str, dt.date]:
-    """Return the day each build arrives, by the days its factory bill is made with."""
-    found = {}
-    for build in plan.build:
-        for bill in bills:
-            day = bill.events.get("arrival")
-            if bill.name == f"factory, {build.name}" and day is not None:
-                found[build.name] = day
-    return found
+def _margin(  # noqa: PLR0913, PLR0917  all that a margin may depend on
+    cost: UnitCost,
+    assembly: Assembly,
+    name: str,
+    channel: Channel,
+    rates: tuple[Rate, ...],
+    head: Head,
+    conventions: Conventions,
+) -> ChannelMargin:
+    small = Product(
+        head=head,
+        conventions=conventions,
+        assemblies={cost.ask.sku: assembly},
+        channels={name: channel},
+        rates=rates,
+    )
+    return margin_in(small, cost, name)
 
 
-def _events(bills: Iterable[Bill], rates: Rates, home: str) -> Iterator[CashEvent]:
-    """Yield the payments of bills; what was paid before is taken off the first instalments.
+def _paid(memory: Memory, purse: Purse, bills: tuple[Bill, ...], hoped: bool) -> tuple[CashEvent, ...]:  # noqa: FBT001  kept by position
+    """Return the payments of bills; of what is not signed only if hoped for."""
+    found: list[CashEvent] = []
+    for bill in bills:
+        if bill.signed or hoped:
+            found += memory.of(_payments, purse, bill)
+    return tuple(found)
+
+
+def _payments(purse: Purse, bill: Bill) -> tuple[CashEvent, ...]:
+    return tuple(_events(bill, purse.rates, purse.home))
+
+
+def _events(bill: Bill, rates: Rates, home: str) -> Iterator[CashEvent]:
+    """Yield the payments of a bill; what was paid before is taken off the first instalments.
 
     In the home currency what is paid up to an instalment is rounded, not the instalment: terms change no total.
     """
-    for bill in bills:
-        if bill.amount is None:
-            yield _event(bill, None, None, "amount not known")
+    if bill.amount is None:
+        yield _event(bill, None, None, "amount not known")
+        return
+    settled = so_far = to_coin(bill.amount * bill.paid, bill.currency)
+    for part in instalments(
+        bill.amount, bill.currency, bill.payments, bill.events, bill.units, convert=rates.convert
+    ):
+        rest = max(_ZERO, part.amount - settled)
+        settled = max(_ZERO, settled - part.amount)
+        if not rest:
             continue
-        settled = so_far = to_coin(bill.amount * bill.paid, bill.currency)
-        for part in instalments(
-            bill.amount, bill.currency, bill.payments, bill.events, bill.units, convert=rates.convert
-        ):
-            rest = max(_ZERO, part.amount - settled)
-            settled = max(_ZERO, settled - part.amount)
-            if not rest:
-                continue
-            before, so_far = so_far, so_far + rest
-            step = [rates.convert(each, bill.currency, home) for each in (before, so_far)]
-            amount = None if None in step else _between(step, home)
-            yield _event(bill, part.day, (rest, amount), part.words)
+        before, so_far = so_far, so_far + rest
+        step = [rates.convert(each, bill.currency, home) for each in (before, so_far)]
+        amount = None if None in step else _between(step, home)
+        yield _event(bill, part.day, (rest, amount), part.words)
 
 
 def _between(step: Iterable[Fraction | None], currency: str) -> Fraction:
@@ -220,6 +264,7 @@ def _event(
         home=bill.home,
         facts=bill.facts,
         financing=bill.financing,
+        incoming=bill.incoming,
     )
 
 

@@ -19,6 +19,7 @@ from ferrule.compute.demand import Demand, Run, Use, demand_of, us
 from ferrule.compute.explode import explode
 from ferrule.compute.factory import CONSIGNED, Contribution, Priced, factory_costs, prices_of, rounded_up
 from ferrule.compute.landing import Element, Landed, Shipment, duty_for, landed
+from ferrule.compute.memory import Memory
 from ferrule.compute.packing import Load, load_of
 from ferrule.compute.purchase import Strategy
 from ferrule.compute.quotes import age
@@ -28,10 +29,12 @@ from ferrule.compute.sourcing import Choice
 from ferrule.compute.structure import Context, structure_of
 from ferrule.compute.tooling import ToolCost, tool_costs
 from ferrule.compute.workings import units_of
+from ferrule.model.exact import total
 from ferrule.model.incoterms import Incoterm
 from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.firms import Duty, Lane
+from ferrule.model.records.product import Conventions
 
 __all__ = [
     "LANDING_ORDER",
@@ -185,7 +188,7 @@ def _is_beside(cost: Contribution) -> bool:
 
 
 def _sum(costs: Iterable[Contribution]) -> Fraction:
-    return sum((cost.amount or _ZERO for cost in costs), _ZERO)
+    return total(cost.amount for cost in costs if cost.amount is not None)
 
 
 def landed_offers(
@@ -195,8 +198,14 @@ def landed_offers(
     return _Coster(product, ask, bought).offers(offers)
 
 
-def unit_cost(
-    product: Product, ask: CostAsk, bought: Bought | None = None, *, effects: bool = True
+def unit_cost(  # noqa: PLR0913  a unit, at which prices, and what is known of it before
+    product: Product,
+    ask: CostAsk,
+    bought: Bought | None = None,
+    *,
+    effects: bool = True,
+    memory: Memory | None = None,
+    shape: Product | None = None,
 ) -> UnitCost:
     """Return the cost of one good unit of a SKU.
 
@@ -205,23 +214,33 @@ def unit_cost(
 
     ``bought`` is a purchase list whose pooled orders set the prices; without one the quantity asked about
     buys for itself, stock left aside. ``effects`` False leaves out what yields cost and are worth, and tools.
+    A ``memory`` keeps what the next call can use. ``shape`` is a product of the same structure, yields and
+    packing, by which the memory knows these again where ``product`` differs in prices and mark-ups.
     Raises ValueError where assemblies contain themselves.
     """
-    return _Coster(product, ask, bought).cost(effects=effects)
+    return _Coster(product, ask, bought, memory, shape).cost(effects=effects)
 
 
 class _Coster:
-    def __init__(self, product: Product, ask: CostAsk, bought: Bought | None) -> None:
+    def __init__(
+        self,
+        product: Product,
+        ask: CostAsk,
+        bought: Bought | None,
+        memory: Memory | None = None,
+        shape: Product | None = None,
+    ) -> None:
         self.product, self.ask = product, ask
+        self.memory, self.shape = memory or Memory(), shape or product
         self.rates: Rates = rates_of(product)
         self.own = us(product)
         self.run = Run(name=ask.name, sku=ask.sku, qty=ask.qty, day=ask.day, factory=ask.factory, whole=False)
-        self.load = load_of(product, ask.sku, int(ask.qty), Context(day=ask.day))
+        self.load = self.memory.of(_load, self.shape, ask.sku, int(ask.qty), ask.day)
         self.bought = bought or self._alone()
-        self.prices = prices_of(self.bought.rows, product.conventions)
-        self.shares = _shares(self.bought.rows)
-        self.demand = demand_of(product, self.run)
-        self.used = _quantities(_as_bought(self.demand.uses, self.shares))
+        self.prices = prices_of(self.bought.rows, product.conventions, self.memory)
+        self.shares = self.memory.of(_shares, self.bought.rows)
+        self.demand = self.memory.of(_demand, self.shape, ask.name, ask.sku, ask.qty, ask.day, ask.factory)
+        self.used = self.memory.of(_used, self.memory.of(_bought, self.demand, self.shares))
 
     def _alone(self) -> Bought:
         runs = PlanRuns(plan="", title="", runs=(self.run,))
@@ -263,12 +282,12 @@ class _Coster:
         )
 
     def _factory(self, demand: Demand) -> tuple[Contribution, ...]:
-        bought = replace(demand, uses=tuple(_as_bought(demand.uses, self.shares)))
-        return factory_costs(self.product, self.rates, bought, self._held(bought.uses), self.own)
+        bought = self.memory.of(_bought, demand, self.shares)
+        return factory_costs(self.product, self.rates, bought, self._held(bought), self.own, self.memory)
 
-    def _held(self, uses: Iterable[Use]) -> dict[_Pool, Priced]:
+    def _held(self, demand: Demand) -> dict[_Pool, Priced]:
         """Return the prices for a run with other yields: what comes once with an order stays what it is."""
-        used = _quantities(uses)
+        used = self.memory.of(_used, demand)
         found = dict(self.prices)
         for pool, quantity in used.items():
             if quantity and quantity != self.used[pool] and pool in found:
@@ -278,11 +297,8 @@ class _Coster:
 
     def _left(self) -> Fraction:
         """Return what is paid for and in no unit, for each unit: leftovers, and what rounding up adds."""
-        total = _ZERO
-        for row in self.bought.rows:
-            each = self.prices[row.part, row.buyer].each or _ZERO
-            total += (row.left_value or _ZERO) + each * rounded_up(row, self.product.conventions)
-        return total / self.bought.good
+        left = self.memory.of(_left_of, self.memory, self.bought, self.product.conventions)
+        return left / self.bought.good
 
     def _unknown_beside(self, demand: Demand) -> Iterator[str]:
         """Yield what counts as none beside the prices: losses nobody states, charges that cannot be counted."""
@@ -313,9 +329,7 @@ class _Coster:
 
     def _pieces(self) -> dict[str, Fraction]:
         """Return how many of each part and assembly are in one unit, those inside a quoted price included."""
-        structure = structure_of(self.product, Context(day=self.ask.day, build=self.ask.name))
-        totals = explode(self.product, structure, self.ask.sku)
-        return {self.ask.sku: _ONE} | {part: Fraction(qty) for part, qty in totals.quantities.items()}
+        return self.memory.of(_pieces, self.shape, self.ask.sku, self.ask.name, self.ask.day)
 
     def _shipment(self, made: Iterable[Contribution], tools: Iterable[ToolCost], term: Incoterm) -> Shipment:
         assists = [tool.in_customs_value for tool in tools]
@@ -407,6 +421,38 @@ def duty_at(product: Product, sku: str, lane: Lane) -> Duty | None:
     assembly = product.assemblies[sku]
     codes = [each.code for each in assembly.customs_code if each.destination == lane.destination]
     return duty_for(product, lane.destination or "", codes[0], assembly.origin) if codes else None
+
+
+def _left_of(memory: Memory, bought: Bought, conventions: Conventions) -> Fraction:
+    prices = prices_of(bought.rows, conventions, memory)
+    rounded = [
+        (prices[row.part, row.buyer].each or _ZERO) * memory.of(rounded_up, row, conventions)
+        for row in bought.rows
+    ]
+    return total([*rounded, *(row.left_value for row in bought.rows if row.left_value)])
+
+
+def _load(product: Product, sku: str, qty: int, day: dt.date) -> Load:
+    return load_of(product, sku, qty, Context(day=day))
+
+
+def _demand(  # noqa: PLR0913, PLR0917  what a run is known by
+    product: Product, name: str, sku: str, qty: Fraction, day: dt.date, factory: str | None
+) -> Demand:
+    return demand_of(product, Run(name=name, sku=sku, qty=qty, day=day, factory=factory, whole=False))
+
+
+def _pieces(product: Product, sku: str, name: str, day: dt.date) -> dict[str, Fraction]:
+    totals = explode(product, structure_of(product, Context(day=day, build=name)), sku)
+    return {sku: _ONE} | {part: Fraction(qty) for part, qty in totals.quantities.items()}
+
+
+def _bought(demand: Demand, shares: Mapping[_Spot, Mapping[str, Fraction]]) -> Demand:
+    return replace(demand, uses=tuple(_as_bought(demand.uses, shares)))
+
+
+def _used(demand: Demand) -> dict[_Pool, Fraction]:
+    return _quantities(demand.uses)
 
 
 def _perfect(demand: Demand) -> dict[str, Mapping[int, Fraction]]:

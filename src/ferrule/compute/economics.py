@@ -17,7 +17,7 @@ from ferrule.compute.selling import usual_weeks, week_reached, weekly_units
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 
-__all__ = ["Breakeven", "Sold", "breakeven", "margins_of", "penalties"]
+__all__ = ["Breakeven", "Sold", "breakeven", "margin_in", "margins_of", "penalties"]
 
 _ZERO = Fraction(0)
 
@@ -86,24 +86,25 @@ def penalties(product: Product, cost: UnitCost, channel: str) -> Fraction | None
 
 
 def margins_of(product: Product, cost: UnitCost) -> tuple[ChannelMargin, ...]:
-    """Return what a unit leaves in every channel of its SKU, in the order of the file.
+    """Return what a unit leaves in every channel of its SKU, in the order of the file."""
+    sale = product.assemblies[cost.ask.sku].sale
+    return tuple(margin_in(product, cost, channel) for channel in sale if channel in product.channels)
+
+
+def margin_in(product: Product, cost: UnitCost, channel: str) -> ChannelMargin:
+    """Return what a unit leaves in one channel, which the product must have.
 
     Where something in the cost is not known, the cost is a lower bound and so the margin an upper one.
     """
-    rates = rates_of(product)
-    assembly = product.assemblies[cost.ask.sku]
-    return tuple(
-        channel_margin(
-            product,
-            rates,
-            cost.ask.sku,
-            channel,
-            cost.total or (None if cost.is_bound else _ZERO),
-            landed_at_least=cost.is_bound and bool(cost.total),
-            chargebacks=penalties(product, cost, channel) if channel in product.channels else None,
-        )
-        for channel in assembly.sale
-        if channel in product.channels
+    total = cost.total
+    return channel_margin(
+        product,
+        rates_of(product),
+        cost.ask.sku,
+        channel,
+        total or (None if cost.is_bound else _ZERO),
+        landed_at_least=cost.is_bound and bool(total),
+        chargebacks=penalties(product, cost, channel),
     )
 
 

@@ -12,12 +12,14 @@ from fractions import Fraction
 from msgspec import Struct
 
 from ferrule.compute.buy import BuyRow
-from ferrule.compute.demand import Demand, Made, Use, maker_of
+from ferrule.compute.demand import Demand, Made, maker_of
 from ferrule.compute.gross import Pack, gross_of
+from ferrule.compute.memory import Memory
 from ferrule.compute.quotes import age
 from ferrule.compute.rates import Rates
 from ferrule.compute.workings import figure_of, measured, per_unit, units_of
 from ferrule.compute.yields import StepFlow
+from ferrule.model.exact import total
 from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.assembly import Assembly, FactoryPrice, Step
@@ -77,9 +79,12 @@ class Contribution(Struct, frozen=True, kw_only=True):
     count: tuple[str, int] | None = None
 
 
-def prices_of(rows: Iterable[BuyRow], conventions: Conventions) -> dict[tuple[str, str | None], Priced]:
-    """Return the price of every pool of a purchase list."""
-    return {(row.part, row.buyer): _priced(row, conventions) for row in rows}
+def prices_of(
+    rows: Iterable[BuyRow], conventions: Conventions, memory: Memory | None = None
+) -> dict[tuple[str, str | None], Priced]:
+    """Return the price of every pool of a purchase list; a ``memory`` keeps those of rows asked about again."""
+    kept = memory or Memory()
+    return {(row.part, row.buyer): kept.of(_priced, row, conventions) for row in rows}
 
 
 def rounded_up(row: BuyRow, conventions: Conventions) -> Fraction:
@@ -130,33 +135,93 @@ def element_of(product: Product, part: str) -> str:
     return f"material, {kind or 'class not stated'}"
 
 
-def factory_costs(
+def factory_costs(  # noqa: PLR0913, PLR0917  a run, its prices, and what is known of it before
     product: Product,
     rates: Rates,
     demand: Demand,
     prices: Mapping[tuple[str, str | None], Priced],
     own: str,
+    memory: Memory | None = None,
 ) -> tuple[Contribution, ...]:
     """Return everything that goes into one good unit before it ships, parts we send included.
 
-    ``own`` is the firm that is ourselves; what it buys is `CONSIGNED`. What is not known has the amount None.
+    ``own`` is the firm that is ourselves; what it buys is `CONSIGNED`. What is not known has the amount None. A
+    ``memory`` keeps the materials for the next call.
     """
-    roller = _Roller(product, rates, demand, prices, own)
+    roller = _Roller(product, rates, demand, prices, own, memory)
     found = [*roller.materials(), *roller.steps(), *roller.quoted()]
     return (*found, *roller.markups(found), *roller.handling())
+
+
+#: A part that no purchase list prices.
+_UNPRICED = Priced(each=None, weak=("missing",))
+
+
+def _each_of(demand: Demand) -> dict[tuple[str, str | None, str], Fraction]:
+    """Return what one good unit takes of each part, by part, buyer and assembly."""
+    pools: dict[tuple[str, str | None, str], Fraction] = {}
+    for use in demand.uses:
+        key = (use.part, use.buyer, use.assembly)
+        pools[key] = pools.get(key, _ZERO) + use.quantity
+    return {key: quantity / demand.run.qty for key, quantity in pools.items()}
+
+
+def _material(  # noqa: PLR0913, PLR0917  a part, where its cost arises, and what it costs
+    part: str,
+    kind: str,
+    element: str,
+    packaging: bool,  # noqa: FBT001  kept by position
+    assembly: str,
+    ours: bool,  # noqa: FBT001
+    free: bool,  # noqa: FBT001
+    each: Fraction,
+    priced: Priced,
+    unit: str,
+    home: str,
+) -> tuple[Contribution, ...]:
+    """Return price, losses and order charges of a part in one good unit."""
+    material = "consigned material" if ours or free else "turnkey material"
+    bases = frozenset({material, "all", *(["packaging"] if packaging else [])})
+
+    def share(element: str, amount: Fraction | None, words: str) -> Contribution:
+        return Contribution(
+            element=CONSIGNED if ours else element,
+            name=part,
+            amount=amount,
+            words=words,
+            home=(kind, part, *priced.path),
+            weak=priced.weak,
+            bases=bases,
+            assembly=assembly,
+        )
+
+    if priced.each is None:
+        return (share(element, None, "no price is known"),)
+    price = per_unit(priced.each, home, unit)
+    found = [share(element, each * priced.each, f"{measured(each, unit)} x {price}")]
+    lost = each * (priced.ratio - 1 + priced.setup)
+    if lost:
+        words = f"{measured(lost, unit)} lost x {price}"
+        found.append(share("losses in placing", lost * priced.each, words))
+    if priced.charge:
+        words = f"{measured(each, unit)} x {per_unit(priced.charge, home, unit)}, charges of the order"
+        found.append(share("order charges", each * priced.charge, words))
+    return tuple(found)
 
 
 class _Roller:
     """Adds up one run."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913, PLR0917  a run, its prices, and what is known of it before
         self,
         product: Product,
         rates: Rates,
         demand: Demand,
         prices: Mapping[tuple[str, str | None], Priced],
         own: str,
+        memory: Memory | None = None,
     ) -> None:
+        self.memory = memory or Memory()
         self.product, self.rates, self.demand, self.prices, self.own = product, rates, demand, prices, own
         self.good = demand.run.qty
         self.home = product.head.currency
@@ -166,57 +231,22 @@ class _Roller:
 
     def materials(self) -> Iterator[Contribution]:
         """Yield price, losses and order charges of every part, by the assembly that uses it."""
-        pools: dict[tuple[str, str | None, str], Fraction] = {}
-        for use in self.demand.uses:
-            key = (use.part, use.buyer, use.assembly)
-            pools[key] = pools.get(key, _ZERO) + use.quantity
-        bases = {(use.part, use.buyer, use.assembly): self._material_bases(use) for use in self.demand.uses}
-        for key, quantity in pools.items():
-            yield from self._material(key, quantity / self.good, bases[key])
-
-    def _material_bases(self, use: Use) -> frozenset[str]:
-        item = self.product.item(use.part)
-        packaging = isinstance(item, Part) and item.class_ in _PACKAGING
-        material = "consigned material" if use.buyer == self.own or use.buyer is None else "turnkey material"
-        return frozenset({material, "all", *(["packaging"] if packaging else [])})
-
-    def _material(
-        self, key: tuple[str, str | None, str], each: Fraction, bases: frozenset[str]
-    ) -> Iterator[Contribution]:
-        part, buyer, assembly = key
-        priced = self.prices.get((part, buyer), Priced(each=None, weak=("missing",)))
-        ours = buyer == self.own
-        kind = "part" if part in self.product.parts else "assembly"
-        home: tuple[str | int, ...] = (kind, part, *priced.path)
-        item = self.product.item(part)
-        unit = item.unit if item is not None else "each"
-
-        def share(element: str, amount: Fraction | None, words: str) -> Contribution:
-            return Contribution(
-                element=CONSIGNED if ours else element,
-                name=part,
-                amount=amount,
-                words=words,
-                home=home,
-                weak=priced.weak,
-                bases=bases,
-                assembly=assembly,
+        for (part, buyer, assembly), each in self.memory.of(_each_of, self.demand).items():
+            item = self.product.item(part)
+            yield from self.memory.of(
+                _material,
+                part,
+                "part" if part in self.product.parts else "assembly",
+                element_of(self.product, part),
+                isinstance(item, Part) and item.class_ in _PACKAGING,
+                assembly,
+                buyer == self.own,
+                buyer is None,
+                each,
+                self.prices.get((part, buyer), _UNPRICED),
+                item.unit if item is not None else "each",
+                self.home,
             )
-
-        if priced.each is None:
-            yield share(element_of(self.product, part), None, "no price is known")
-            return
-        price = per_unit(priced.each, self.home, unit)
-        words = f"{measured(each, unit)} x {price}"
-        yield share(element_of(self.product, part), each * priced.each, words)
-        lost = each * (priced.ratio - 1 + priced.setup)
-        if lost:
-            yield share("losses in placing", lost * priced.each, f"{measured(lost, unit)} lost x {price}")
-        if priced.charge:
-            words = (
-                f"{measured(each, unit)} x {per_unit(priced.charge, self.home, unit)}, charges of the order"
-            )
-            yield share("order charges", each * priced.charge, words)
 
     def steps(self) -> Iterator[Contribution]:
         """Yield the cost of every step that no quoted price covers."""
@@ -345,14 +375,14 @@ class _Roller:
                     for cost in costs
                     if cost.assembly == made.assembly and not cost.bases.isdisjoint(markup.base)
                 ]
-                total = sum((cost.amount or _ZERO for cost in base), _ZERO)
-                if not total:
+                whole = total(cost.amount for cost in base if cost.amount is not None)
+                if not whole:
                     continue
                 yield Contribution(
                     element="mark-up",
                     name=f"{made.assembly}, {markup.name}",
-                    amount=total * Fraction(markup.rate.fraction),
-                    words=f"{markup.rate} of {measured(total, self.home)} ({', '.join(markup.base)})",
+                    amount=whole * Fraction(markup.rate.fraction),
+                    words=f"{markup.rate} of {measured(whole, self.home)} ({', '.join(markup.base)})",
                     home=home,
                     weak=("missing",) if any(cost.amount is None for cost in base) else (),
                     assembly=made.assembly,

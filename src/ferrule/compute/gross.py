@@ -12,6 +12,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from ferrule.compute.demand import Use
+from ferrule.model.exact import total
 from ferrule.model.records.product import Conventions
 from ferrule.model.units import UNITS
 
@@ -77,14 +78,14 @@ def gross_of(
     loss = max((use.setup_loss or _ZERO for use in machine), default=_ZERO)
     mounts = _mounts(_by_machine(straight, placed, conventions), loss, len(runs), pack) if pack.mounted else 0
     lengths = _lengths([use for use in uses if use.cut is not None], conventions, pack, kerf)
-    total = placed + mounts * loss + lengths.total
+    whole = placed + mounts * loss + lengths.total
     return Gross(
         demand=needed + lengths.demand,
         attrition=placed - needed + lengths.attrition,
         mounts=mounts if loss else 0,
         setup=mounts * loss,
         offcut=lengths.offcut,
-        total=Fraction(math.ceil(total)) if counted else total,
+        total=Fraction(math.ceil(whole)) if counted else whole,
         runs=len(runs),
         unknown=tuple(_unknown(uses)),
     )
@@ -104,12 +105,14 @@ def _placed(uses: Iterable[Use], conventions: Conventions) -> tuple[Fraction, Fr
     runs: dict[tuple[str, str], list[Use]] = {}
     for use in uses:
         runs.setdefault((use.run, use.assembly), []).append(use)
-    needed, lost = _ZERO, _ZERO
+    needed: list[Fraction] = []
+    lost: list[Fraction] = []
     for run in runs.values():
         pieces = [use.pieces for use in run]
-        needed += sum(pieces, _ZERO)
-        lost += _lost(run, pieces, conventions)
-    return needed, needed + lost
+        needed += pieces
+        lost.append(_lost(run, pieces, conventions))
+    known = total(needed)
+    return known, total([known, *lost])
 
 
 def _by_machine(uses: Sequence[Use], placed: Fraction, conventions: Conventions) -> Fraction:
@@ -124,8 +127,11 @@ def _by_machine(uses: Sequence[Use], placed: Fraction, conventions: Conventions)
 
 def _lost(uses: Sequence[Use], pieces: Sequence[Fraction], conventions: Conventions) -> Fraction:
     """Return what one run loses on the way, the floor in it; nothing where nothing is used."""
-    lost = sum((_rate(use, conventions) * each for use, each in zip(uses, pieces, strict=True)), _ZERO)
-    floor = max((use.floor for use, each in zip(uses, pieces, strict=True) if each), default=_ZERO)
+    rates = [_rate(use, conventions) for use in uses]
+    lost = total(rate * each for rate, each in zip(rates, pieces, strict=True) if rate)
+    floor = max(
+        (use.floor for use, each in zip(uses, pieces, strict=True) if each and use.floor), default=_ZERO
+    )
     return lost + floor if conventions.attrition_floor == "sum" else max(lost, floor)
 
 
@@ -155,6 +161,9 @@ class _Lengths(Struct, frozen=True):
     total: Fraction
 
 
+_NO_LENGTHS = _Lengths(_ZERO, _ZERO, _ZERO, _ZERO)
+
+
 def _lengths(uses: Sequence[Use], conventions: Conventions, pack: Pack, kerf: Fraction) -> _Lengths:
     """Return what cut lengths take: whole rolls as long as they are used up, then metre by metre.
 
@@ -163,14 +172,16 @@ def _lengths(uses: Sequence[Use], conventions: Conventions, pack: Pack, kerf: Fr
     by_cut: dict[Fraction, list[Use]] = {}
     for use in uses:
         by_cut.setdefault(use.cut or _ZERO, []).append(use)
-    net, attrition, total = _ZERO, _ZERO, _ZERO
+    if not by_cut:
+        return _NO_LENGTHS
+    net, attrition, taken = _ZERO, _ZERO, _ZERO
     for cut, group in sorted(by_cut.items()):
         wanted, placed = _placed(group, conventions)
         pieces = math.ceil(placed)
         net += wanted * cut
         attrition += (pieces - wanted) * cut
-        total += _rolls(pieces, cut, kerf, pack.size)
-    return _Lengths(net, attrition, total - net - attrition, total)
+        taken += _rolls(pieces, cut, kerf, pack.size)
+    return _Lengths(net, attrition, taken - net - attrition, taken)
 
 
 def _rolls(pieces: int, cut: Fraction, kerf: Fraction, size: Fraction | None) -> Fraction:

@@ -8,6 +8,9 @@ another currency stands beside it, and the same payments at another rate.
 from __future__ import annotations
 
 import datetime as dt
+import functools
+import itertools
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import Literal
@@ -15,15 +18,31 @@ from typing import Literal
 from msgspec import Struct, structs
 
 from ferrule.compute.rates import Rates
+from ferrule.model.exact import total
 from ferrule.model.exchange import Exchange
 from ferrule.model.records.firms import Rate
 
-__all__ = ["Bound", "CashEvent", "Ledger", "OpenWeek", "WeekRow", "daily", "ledger", "open_weeks", "restated"]
+__all__ = [
+    "Bound",
+    "CashEvent",
+    "Ledger",
+    "NoWeek",
+    "OpenWeek",
+    "WeekRow",
+    "daily",
+    "ledger",
+    "open_weeks",
+    "restated",
+]
 
 _ZERO = Fraction(0)
 _WEEK = dt.timedelta(weeks=1)
 #: How true balances are to what is known: ``open`` if they can be higher as well as lower.
 Bound = Literal["exact", "at most", "at least", "open"]
+
+
+class NoWeek(ValueError):
+    """A plan has no week: it ends before it begins."""
 
 
 class CashEvent(Struct, frozen=True, kw_only=True):
@@ -109,13 +128,12 @@ class Ledger(Struct, frozen=True, kw_only=True):
     @property
     def profit(self) -> Fraction:
         """Return the sum of all events but financing, past the horizon too; not what was paid before the start."""
-        counted = (event for event in (*self.events, *self.after) if not event.financing)
-        return sum((event.amount or _ZERO for event in counted), _ZERO)
+        return total(_earned((*self.events, *self.after)))
 
     @property
     def profit_within(self) -> Fraction:
         """Return the same of the plan's own weeks only."""
-        return sum((each.amount or _ZERO for each in self.events if not each.financing), _ZERO)
+        return total(_earned(self.events))
 
     @property
     def bound(self) -> Bound:
@@ -163,27 +181,32 @@ def ledger(events: Iterable[CashEvent], start: dt.date, end: dt.date, opening: F
     """Return the weeks from the one that holds ``start`` to the one that holds ``end``, every event placed once.
 
     Opening is the money on ``start``: what was paid on a day before it is before the plan, in its week too.
-    Raises ValueError where the end comes before the start, for such a plan has no week.
+    Raises NoWeek where the end comes before the start.
     """
     if end < start:
-        raise ValueError(f"a plan from {start} to {end} has no week")
-    given = list(events)
-    unknown = [event for event in given if event.day is None or event.amount is None]
-    known = [event for event in given if event.day is not None and event.amount is not None]
+        raise NoWeek(f"it ends on {end}, before it begins on {start}")
     monday = start - dt.timedelta(days=start.weekday())
-    count = (end - monday).days // 7 + 1
-    last = monday + count * _WEEK
-    inside = sorted((e for e in known if start <= _day(e) < last), key=_order)
-    weeks = [list[CashEvent]() for _ in range(count)]
-    for event in inside:
-        weeks[(_day(event) - monday).days // 7].append(event)
+    weeks = [list[CashEvent]() for _ in range((end - monday).days // 7 + 1)]
+    before: list[CashEvent] = []
+    after: list[CashEvent] = []
+    unknown: list[CashEvent] = []
+    for event in events:
+        if event.day is None or event.amount is None:
+            unknown.append(event)
+        elif event.day < start:
+            before.append(event)
+        else:
+            number = (event.day - monday).days // 7
+            (weeks[number] if number < len(weeks) else after).append(event)
+    for each in (before, after, *weeks):
+        each.sort(key=_order)
     return Ledger(
         opening=opening,
         weeks=tuple(_weeks(weeks, monday, opening)),
-        before=tuple(sorted((e for e in known if _day(e) < start), key=_order)),
-        after=tuple(sorted((e for e in known if _day(e) >= last), key=_order)),
+        before=tuple(before),
+        after=tuple(after),
         unknown=tuple(unknown),
-        events=tuple(inside),
+        events=tuple(itertools.chain.from_iterable(weeks)),
     )
 
 
@@ -195,29 +218,42 @@ def _order(event: CashEvent) -> tuple[dt.date, str, str, str]:
     return _day(event), event.kind, event.document, event.words
 
 
-def _weeks(weeks: Sequence[Sequence[CashEvent]], start: dt.date, opening: Fraction) -> list[WeekRow]:
-    rows, balance = [], opening
+def _earned(events: Iterable[CashEvent]) -> Iterator[Fraction]:
+    return (event.amount for event in events if event.amount is not None and not event.financing)
+
+
+def _weeks(weeks: Sequence[Sequence[CashEvent]], start: dt.date, opening: Fraction) -> Iterator[WeekRow]:
+    """Yield the weeks; sums are of whole numbers of the smallest part that all amounts are multiples of."""
+    parts = math.lcm(
+        opening.denominator, *{e.amount.denominator for events in weeks for e in events if e.amount}
+    )
+    balance = opening.numerator * (parts // opening.denominator)
     for number, events in enumerate(weeks):
-        amounts = [event.amount or _ZERO for event in events]
-        income = sum((amount for amount in amounts if amount > 0), _ZERO)
-        outgo = -sum((amount for amount in amounts if amount < 0), _ZERO)
-        kinds: dict[str, Fraction] = {}
+        amounts = [
+            e.amount.numerator * (parts // e.amount.denominator) if e.amount is not None else 0
+            for e in events
+        ]
+        income = sum(amount for amount in amounts if amount > 0)
+        outgo = income - sum(amounts)
+        low, balance = balance - outgo, balance + income - outgo
+        kinds: dict[str, int] = {}
         for event, amount in zip(events, amounts, strict=True):
-            kinds[event.kind] = kinds.get(event.kind, _ZERO) + amount
-        low = balance - outgo
-        balance += income - outgo
-        rows.append(
-            WeekRow(
-                number=number,
-                monday=start + number * _WEEK,
-                income=income,
-                outgo=outgo,
-                balance=balance,
-                low=min(low, balance),
-                kinds=dict(sorted(kinds.items())),
-            )
+            kinds[event.kind] = kinds.get(event.kind, 0) + amount
+        yield WeekRow(
+            number=number,
+            monday=start + number * _WEEK,
+            income=_fraction(income, parts),
+            outgo=_fraction(outgo, parts),
+            balance=_fraction(balance, parts),
+            low=_fraction(min(low, balance), parts),
+            kinds={kind: _fraction(kinds[kind], parts) for kind in sorted(kinds)},
         )
-    return rows
+
+
+@functools.lru_cache(maxsize=8192)
+def _fraction(number: int, parts: int) -> Fraction:
+    """Return a sum as a fraction; most weeks of a plan are the same under one setting and another."""
+    return Fraction(number, parts)
 
 
 def daily(found: Ledger) -> tuple[tuple[dt.date, Fraction, Fraction], ...]:

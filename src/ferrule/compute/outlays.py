@@ -8,11 +8,12 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.calendars import months_later
+from ferrule.compute.calendars import NoSuchDay, months_later
 from ferrule.compute.rates import Rates
 from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.plan import Overhead, Plan, PlanFile
+from ferrule.model.when import When
 
 __all__ = ["Outlay", "fixed_outlays", "last_day", "occurrences"]
 
@@ -31,8 +32,13 @@ class Outlay(Struct, frozen=True):
 
 def last_day(plan: Plan) -> dt.date:
     """Return the last day of a plan: a week's Sunday, ends included."""
-    end = plan.end.on(plan.start)
-    return end if plan.end.day is not None else end + dt.timedelta(days=6)
+    return _last_of(plan.end, plan.start)
+
+
+def _last_of(when: When, start: dt.date) -> dt.date:
+    """Return a day, or the Sunday of a week; no later than a date can be."""
+    first = when.on(start)
+    return first if when.day is not None else first + min(dt.timedelta(days=6), dt.date.max - first)
 
 
 def occurrences(plan: Plan, overhead: Overhead) -> Iterator[dt.date]:
@@ -44,17 +50,24 @@ def occurrences(plan: Plan, overhead: Overhead) -> Iterator[dt.date]:
     first = overhead.from_.on(plan.start) if overhead.from_ is not None else plan.start
     last = last_day(plan)
     if overhead.to is not None:
-        end = overhead.to.on(plan.start)
-        last = min(last, end if overhead.to.day is not None else end + dt.timedelta(days=6))
-    count, day = 0, first
-    while day <= last:
+        last = min(last, _last_of(overhead.to, plan.start))
+    count = 0
+    day: dt.date | None = first
+    while day is not None and day <= last:
         if day >= plan.start:
             yield day
         count += 1
-        if overhead.every == "week":
-            day = first + dt.timedelta(weeks=count)
-        else:
-            day = months_later(first, count * _MONTHS[overhead.every])
+        day = _repeated(first, overhead.every, count)
+
+
+def _repeated(first: dt.date, every: str, count: int) -> dt.date | None:
+    """Return the day so many weeks, months or quarters later; None beyond the years a date can have."""
+    try:
+        if every == "week":
+            return first + dt.timedelta(weeks=count)
+        return months_later(first, count * _MONTHS[every])
+    except (NoSuchDay, OverflowError):
+        return None
 
 
 def fixed_outlays(product: Product, rates: Rates, plan: PlanFile) -> tuple[Outlay, ...]:

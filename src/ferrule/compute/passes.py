@@ -8,7 +8,7 @@ no earlier than.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -75,23 +75,29 @@ def _back(activity: Activity, due: dt.date, *, bound: bool) -> Lies:
     )
 
 
-def forward(
+def forward(  # noqa: PLR0913  a network, and what is known of when it begins
     network: Network,
     today: dt.date,
     *,
     pinned: bool = True,
     floors: Mapping[int, dt.date] | None = None,
     ordered: Mapping[int, dt.date] | None = None,
+    like: Sequence[Lies] = (),
+    moved: Collection[int] = (),
 ) -> tuple[Lies, ...]:
     """Return where each activity lies at the earliest, if what has not begun begins ``today`` or later.
 
     ``pinned`` holds the build to the first days the plan gives for it; without, it begins as early as it can.
     ``floors`` are first days by index on top of that; ``ordered`` days on which the activity is taken to begin
-    as a fact, whatever the seller's calendar says. Raises NoSuchDay.
+    as a fact, whatever the seller's calendar says. ``like`` is this pass with other ``floors`` or facts for the
+    ``moved`` activities alone: what does not come later for them is taken from it. Raises NoSuchDay.
     """
     found: list[Lies] = []
     floor = floors or {}
     for index, activity in enumerate(network.activities):
+        if like and index not in moved and all(found[each] is like[each] for each in activity.after):
+            found.append(like[index])
+            continue
         before = [found[each] for each in activity.after]
         fact = (ordered or {}).get(index, activity.begun)
         days = [today, *(lies.finish + _DAY for lies in before)]
@@ -116,9 +122,17 @@ def _first_day(activity: Activity, day: dt.date) -> dt.date:
     return day if activity.asked is None else next_open_day(activity.asked, day)
 
 
-def trace_on(network: Network, late: Sequence[Lies | None], first: int) -> tuple[int, ...]:
-    """Return the activities from one to the arrival, by what dates each: the follower that starts first."""
-    waiting, path = followers(network), [first]
+def trace_on(
+    network: Network,
+    late: Sequence[Lies | None],
+    first: int,
+    waiting: Sequence[Sequence[int]] | None = None,
+) -> tuple[int, ...]:
+    """Return the activities from one to the arrival, by what dates each: the follower that starts first.
+
+    ``waiting`` are the `followers`, where they are at hand.
+    """
+    waiting, path = waiting or followers(network), [first]
     while waiting[path[-1]]:
         dated = [(lies.start, each) for each in waiting[path[-1]] if (lies := late[each]) is not None]
         path.append(min(dated)[1] if dated else waiting[path[-1]][0])

@@ -16,7 +16,7 @@ from ferrule.model.money import Money
 from ferrule.model.product import Product
 from ferrule.model.records.firms import Rate
 
-__all__ = ["Rates", "counting", "rates_of"]
+__all__ = ["Rates", "counting", "rates_between", "rates_of"]
 
 _Pair = tuple[str, str]
 
@@ -80,8 +80,13 @@ class Rates(Struct, frozen=True):
 
 def rates_of(product: Product) -> Rates:
     """Return the product's exchange rates; indices in them are those of ``product.rates``."""
-    best = counting(product.rates)
-    return Rates(product.rates, best | {(other, one): index for (one, other), index in best.items()})
+    return rates_between(product.rates)
+
+
+def rates_between(rates: tuple[Rate, ...]) -> Rates:
+    """Return some exchange rates, ready to convert with."""
+    best = counting(rates)
+    return Rates(rates, best | {(other, one): index for (one, other), index in best.items()})
 
 
 def counting(rates: Iterable[Rate]) -> dict[_Pair, int]:

@@ -121,7 +121,8 @@ def _run(product: Product, plan: PlanFile, build: Build, book: Book) -> tuple[Ru
         serials=_serials(build.serials),
         firm=build.firm,
     )
-    job = Job(product=product, plan=plan, build=build, demand=demand_of(product, undated))
+    demand = demand_of(product, undated)
+    job = Job(product=product, plan=plan, build=build, demand=demand)
     try:
         days = build_days(job, book)
         day = days.starts.get(build.sku)

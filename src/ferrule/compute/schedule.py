@@ -19,7 +19,7 @@ from ferrule.compute.demand import maker_of
 from ferrule.compute.leads import expedited_legs, incoming_leg, lane_legs
 from ferrule.compute.network import network_of
 from ferrule.compute.owners import Book, Owners, book_of, customer_of
-from ferrule.compute.passes import Lies, backward, forward, trace_back, trace_on
+from ferrule.compute.passes import Lies, backward, followers, forward, trace_back, trace_on
 from ferrule.model.product import Product
 from ferrule.model.records.part import Expedite, Source
 from ferrule.model.when import When
@@ -273,6 +273,7 @@ class _Desk:
         self.late = backward(self.network)
         self.paper = backward(network_of(job, books.paper))
         self.early = forward(self.network, today, pinned=False)
+        self.waiting = followers(self.network)
 
     def dates(self) -> BuildDates:
         """Return everything about the build."""
@@ -340,7 +341,7 @@ class _Desk:
             ready=self.early[order.last].finish,
             paper=paper,
             paper_late=None if latest is None or paper is None else (paper - latest).days,
-            chain=(*own[:-1], *trace_on(self.network, self.late, order.last)),
+            chain=(*own[:-1], *trace_on(self.network, self.late, order.last, self.waiting)),
             own=len(own),
             bound=bool(unknown) or (last is not None and last.bound),
             ready_bound=bool(unknown) or self.early[order.last].bound,
@@ -402,17 +403,16 @@ def _starts(network: Network, late: Sequence[Lies | None]) -> dict[str, dt.date]
 
 def _first_of_all(network: Network, late: Sequence[Lies | None]) -> int | None:
     """Return the activity that has to begin first of those that have not begun."""
+    begun = {
+        index
+        for order in network.orders
+        if order.ordered is not None
+        for index in range(order.first, order.last + 1)
+    }
     dated = [
-        (lies.start, index)
-        for index, lies in enumerate(late)
-        if lies is not None and not _begun(network, index)
+        (lies.start, index) for index, lies in enumerate(late) if lies is not None and index not in begun
     ]
     return min(dated)[1] if dated else None
-
-
-def _begun(network: Network, index: int) -> bool:
-    """Return whether an activity, or the order it belongs to, has begun."""
-    return any(order.ordered is not None and order.first <= index <= order.last for order in network.orders)
 
 
 def build_days(job: Job, book: Book) -> BuildDays:

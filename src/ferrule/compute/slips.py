@@ -8,7 +8,8 @@ closure, one day can cost four weeks.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+import itertools
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
@@ -56,29 +57,39 @@ def slip(dates: BuildDates, item: str, days: int) -> Slip | None:
     Of an item that comes from several sources or goes to several places, all slip. None if the build has no
     such item. Raises NoSuchDay.
     """
+    return next(_slips(dates, item, (days,)), None)
+
+
+def _slips(dates: BuildDates, item: str, many: Iterable[int]) -> Iterator[Slip]:
+    """Yield what each number of days does; nothing if the build has no such item."""
     network, floors = dates.network, _floors(dates)
     firsts = _begins(network, dates, item)
-    if not firsts:
-        return None
-    as_planned = forward(network, dates.today, floors=floors)
-    later = {index: as_planned[index].start + dt.timedelta(days=days) for index in firsts}
-    begun = {index: day for index, day in later.items() if network.activities[index].begun is not None}
-    slipped = forward(network, dates.today, floors={**floors, **later}, ordered=begun)
-    return Slip(
-        build=dates.build,
-        item=item,
-        days=days,
-        begins=min(slipped[index].start for index in firsts),
-        arrival=slipped[-1].finish,
-        moved=(slipped[-1].finish - as_planned[-1].finish).days,
-        bound=_beyond(slipped[-1]),
-    )
+    as_planned = forward(network, dates.today, floors=floors) if firsts else ()
+    for days in many if firsts else ():
+        later = {index: as_planned[index].start + dt.timedelta(days=days) for index in firsts}
+        begun = {index: day for index, day in later.items() if network.activities[index].begun is not None}
+        slipped = forward(
+            network,
+            dates.today,
+            floors={**floors, **later},
+            ordered=begun,
+            like=as_planned,
+            moved=later,
+        )
+        yield Slip(
+            build=dates.build,
+            item=item,
+            days=days,
+            begins=min(slipped[index].start for index in firsts),
+            arrival=slipped[-1].finish,
+            moved=(slipped[-1].finish - as_planned[-1].finish).days,
+            bound=_beyond(slipped[-1]),
+        )
 
 
 def slips(dates: BuildDates, item: str, days: Iterable[int]) -> tuple[Slip, ...]:
     """Return the slips of an item by each of some numbers of days; none if the build has no such item."""
-    found = (slip(dates, item, each) for each in days)
-    return tuple(each for each in found if each is not None)
+    return tuple(_slips(dates, item, days))
 
 
 def cliff(dates: BuildDates, item: str, within: int = 28) -> tuple[Slip, Slip] | None:
@@ -86,15 +97,9 @@ def cliff(dates: BuildDates, item: str, within: int = 28) -> tuple[Slip, Slip] |
 
     That is a closure waiting behind the plan. None if there is no such jump within so many days.
     """
-    before = slip(dates, item, 0)
-    for days in range(1, within + 1):
-        after = slip(dates, item, days)
-        if before is None or after is None:
-            return None
-        if after.moved - before.moved > 7:
-            return before, after
-        before = after
-    return None
+    found = _slips(dates, item, range(within + 1))
+    pairs = itertools.pairwise(found)
+    return next(((before, after) for before, after in pairs if after.moved - before.moved > 7), None)
 
 
 def _floors(dates: BuildDates) -> dict[int, dt.date]:

@@ -1,7 +1,8 @@
 """What sales bring in and cost, week by week, when it is paid: direct settlements, retail terms, returns, warranty.
 
 Sales tax passes through and is in none of it. A retailer's deductions are taken before it pays; what comes back is
-refunded later. A week's sales count as made on its Friday.
+refunded later. A week's sales count as made on its Friday. Where our terms offer a customer a discount for paying
+early, it is taken to be taken: that is common practice, and counting on the full amount would be optimistic.
 """
 
 from __future__ import annotations
@@ -10,142 +11,193 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from ferrule.compute.calendars import LegTime, calendar_of, walk_forward
+from msgspec import Struct
+
+from ferrule.compute.billing import Purse
+from ferrule.compute.calendars import WorkCalendar
 from ferrule.compute.ledger import CashEvent
 from ferrule.compute.margin import ChannelMargin
-from ferrule.compute.rates import Rates
+from ferrule.compute.memory import Memory
+from ferrule.compute.owners import Book
 from ferrule.compute.selling import Selling, Weekly
-from ferrule.compute.terms import instalments, pay_run, to_coin
+from ferrule.compute.terms import Choice, Instalment, days_after, instalments, pay_run, to_coin
 from ferrule.model.duration import Duration
 from ferrule.model.money import Money
-from ferrule.model.product import Product
+from ferrule.model.records.assembly import Assembly, Sale
 from ferrule.model.records.firms import Channel
-from ferrule.model.records.plan import PlanFile
 
 __all__ = ["takings"]
 
 _ZERO = Fraction(0)
 _FRIDAY = dt.timedelta(days=4)
+_EVENTS = ("", "sale", "receipt", "arrival", "shipment", "invoice", "order")
+_Margins = Mapping[tuple[str, str], ChannelMargin]
 
 
-def takings(
-    product: Product,
-    plan: PlanFile,
-    rates: Rates,
+def takings(  # noqa: PLR0913, PLR0917  what the takings are made from
+    memory: Memory,
+    purse: Purse,
+    plan: str,
     weekly: Weekly,
-    margins: Mapping[tuple[str, str], ChannelMargin],
-) -> Iterator[CashEvent]:
-    """Yield every payment that the plan's sales cause; what is not known has no amount."""
-    till = _Till(product, plan, rates, margins)
+    margins: _Margins,
+    assemblies: Mapping[str, Assembly],
+    channels: Mapping[str, Channel],
+    book: Book,
+) -> Iterator[tuple[CashEvent, ...]]:
+    """Yield every payment that the plan's sales cause, entry by entry; what is not known has no amount.
+
+    A customer with a calendar makes no payment on a day closed in it, and counts working days by it. Raises
+    NoSuchDay.
+    """
     for selling in weekly.sales:
-        for monday, units in selling.weeks.items():
-            yield from till.week(selling, monday, units)
+        channel = channels.get(selling.channel)
+        assembly = assemblies.get(selling.sku)
+        sale = assembly.sale.get(selling.channel) if assembly is not None else None
+        margin = margins.get((selling.sku, selling.channel))
+        payer = _calendar(book, channel)
+        yield memory.of(_entry, purse, plan, selling, channel, sale, payer, *_amounts(margin))
 
 
-class _Till:
-    def __init__(
-        self,
-        product: Product,
-        plan: PlanFile,
-        rates: Rates,
-        margins: Mapping[tuple[str, str], ChannelMargin],
-    ) -> None:
-        self.product, self.plan, self.rates, self.margins = product, plan, rates, margins
-        self.home = product.head.currency
+def _calendar(book: Book, channel: Channel | None) -> WorkCalendar | None:
+    """Return the calendar of the customer, None where none is stated."""
+    customer = channel.customer if channel is not None else None
+    return book.of_firm(customer) if book.firms.get(customer or "") is not None else None
 
-    def week(self, selling: Selling, monday: dt.date, units: int) -> Iterator[CashEvent]:
-        """Yield the payments of one week's sales in one channel."""
-        channel = self.product.channels.get(selling.channel)
-        margin = self.margins.get((selling.sku, selling.channel))
-        sale = monday + _FRIDAY
-        if channel is None or margin is None or margin.revenue is None:
-            yield self._event(selling, sale, None, "sales", "price or channel not known")
-            return
-        yield from self._receipts(selling, channel, margin, sale, units)
-        for words, kind, amount, span in self._costs(selling, channel, margin):
-            day = _later(sale, span)
-            each = None if amount is None else -amount * units
-            yield self._event(selling, day, each, kind, f"{words} of {units}")
 
-    def _receipts(
-        self, selling: Selling, channel: Channel, margin: ChannelMargin, sale: dt.date, units: int
-    ) -> Iterator[CashEvent]:
-        amount = ((margin.revenue or _ZERO) - (margin.fees or _ZERO)) * units
+def _amounts(margin: ChannelMargin | None) -> tuple[Fraction | None, Fraction, Fraction]:
+    """Return what a unit brings in after fees, what its delivery costs, and what is given back on returns."""
+    if margin is None or margin.revenue is None:
+        return None, _ZERO, _ZERO
+    return margin.revenue - (margin.fees or _ZERO), margin.delivery or _ZERO, margin.returned or _ZERO
+
+
+def _entry(  # noqa: PLR0913, PLR0917  what one entry's payments are made from
+    purse: Purse,
+    plan: str,
+    selling: Selling,
+    channel: Channel | None,
+    sale: Sale | None,
+    payer: WorkCalendar | None,
+    each: Fraction | None,
+    delivery: Fraction,
+    returned: Fraction,
+) -> tuple[CashEvent, ...]:
+    own = (channel.currency if channel is not None else None) or purse.home
+    till = _Till(purse=purse, plan=plan, selling=selling, channel=channel, own=own, payer=payer)
+    weeks = [(monday + _FRIDAY, units) for monday, units in selling.weeks.items()]
+    if channel is None or sale is None or each is None:
+        words = "price or channel not known"
+        return tuple(till.event(day, None, "sales", words, incoming=True) for day, _ in weeks)
+    costs = list(till.costs(sale, channel, delivery, returned))
+    found: list[CashEvent] = []
+    for day, units in weeks:
+        found += till.receipts(channel, day, units, each * units)
+        found += (
+            till.event(days_after(day, span, payer), -amount * units, kind, f"{words} of {units}")
+            for words, kind, amount, span in costs
+        )
+    return tuple(found)
+
+
+class _Till(Struct, frozen=True, kw_only=True):
+    """The payments of one entry of a plan's sales."""
+
+    purse: Purse
+    plan: str
+    selling: Selling
+    channel: Channel | None
+    own: str
+    payer: WorkCalendar | None
+
+    def receipts(self, channel: Channel, sale: dt.date, units: int, amount: Fraction) -> Iterator[CashEvent]:
+        """Yield what one week's sales bring in: settled directly, or by the customer's terms."""
         settlement = channel.settlement
-        if channel.kind == "direct" and not channel.payment:
-            reserve = settlement.reserve if settlement is not None else None
-            held = amount * Fraction(reserve.fraction) if reserve is not None else _ZERO
-            day = pay_run(_later(sale, settlement.lag if settlement is not None else None), settlement)
-            yield self._event(selling, day, amount - held, "sales", f"{units} sold, settled", incoming=True)
-            if held:
-                back = _later(day, settlement.reserve_for if settlement is not None else None)
-                yield self._event(selling, back, held, "sales", f"{units} sold, reserve back", incoming=True)
+        if channel.kind != "direct" or channel.payment:
+            yield from self._billed(channel, sale, units, amount)
             return
-        events = dict.fromkeys(("", "sale", "receipt", "arrival", "shipment", "invoice", "order"), sale)
-        own = channel.currency or self.home
-        billed = self.rates.convert(amount, self.home, own)
-        if billed is None:
-            yield self._event(selling, sale, None, "sales", f"{units} sold, no rate to {own}")
-            return
-        for part in instalments(billed, own, channel.payment, events):
-            paid = pay_run(part.day, settlement) if part.day is not None else None
-            home = self.rates.convert(part.amount, own, self.home)
-            yield self._event(selling, paid, home, "sales", f"{units} delivered, {part.words}", incoming=True)
+        reserve = settlement.reserve if settlement is not None else None
+        held = amount * Fraction(reserve.fraction) if reserve is not None else _ZERO
+        settled = days_after(sale, settlement.lag if settlement is not None else None, self.payer)
+        day = pay_run(settled, settlement, self.payer)
+        yield self.event(day, amount - held, "sales", f"{units} sold, settled", incoming=True)
+        if held:
+            back = days_after(day, settlement.reserve_for if settlement is not None else None, self.payer)
+            yield self.event(back, held, "sales", f"{units} sold, reserve back", incoming=True)
 
-    def _costs(
-        self, selling: Selling, channel: Channel, margin: ChannelMargin
-    ) -> Iterator[tuple[str, str, Fraction | None, Duration | None]]:
+    def _billed(self, channel: Channel, sale: dt.date, units: int, amount: Fraction) -> Iterator[CashEvent]:
+        billed = self.purse.amount_in(self.own, amount)
+        if billed is None:
+            words = f"{units} sold, no rate to {self.own}"
+            yield self.event(sale, None, "sales", words, incoming=True)
+            return
+        events, shipped = dict.fromkeys(_EVENTS, sale), ((sale, Fraction(units)),)
+        for part in instalments(
+            billed,
+            self.own,
+            channel.payment,
+            events,
+            shipped,
+            working=self.payer,
+            convert=self.purse.rates.convert,
+        ):
+            paid, words = self._paid(part, channel)
+            home = self.purse.rates.convert(paid.amount, self.own, self.purse.home)
+            yield self.event(paid.day, home, "sales", f"{units} delivered, {words}", incoming=True)
+
+    def _paid(self, part: Instalment, channel: Channel) -> tuple[Choice, str]:
+        """Return what is paid at which pay-run, early with the discount if the run for it comes earlier, in words."""
+        runs = [
+            Choice(day=self._run(each.day, channel), amount=each.amount, early=each.early)
+            for each in part.choices
+        ]
+        full, early = runs[0], runs[-1]
+        if not early.early or early.day is None or (full.day is not None and early.day >= full.day):
+            return full, part.words
+        return early, f"{part.words}, less the discount for paying early"
+
+    def _run(self, day: dt.date | None, channel: Channel) -> dt.date | None:
+        return None if day is None else pay_run(day, channel.settlement, self.payer)
+
+    def costs(
+        self, sale: Sale, channel: Channel, delivery: Fraction, returned: Fraction
+    ) -> Iterator[tuple[str, str, Fraction, Duration | None]]:
         """Yield what a sale costs later: words, kind, amount of one unit, and after how long."""
-        sale = self.product.assemblies[selling.sku].sale[selling.channel]
         returns = sale.returns or channel.returns
-        if margin.delivery:
-            yield "delivery", "delivery", margin.delivery, None
-        if margin.returned:
-            yield "refunds", "returns", margin.returned, channel.return_lag
-        handling = self._amount(sale.return_cost or channel.return_cost, channel)
+        if delivery:
+            yield "delivery", "delivery", delivery, None
+        if returned:
+            yield "refunds", "returns", returned, channel.return_lag
+        handling = self._amount(sale.return_cost or channel.return_cost)
         if returns is not None and returns.number and handling:
             yield "handling of returns", "returns", Fraction(returns.fraction) * handling, channel.return_lag
         warranty = sale.warranty or channel.warranty
         if warranty is not None and warranty.number:
-            cost = (margin.delivery or _ZERO) + (self._amount(sale.warranty_handling, channel) or _ZERO)
+            cost = delivery + (self._amount(sale.warranty_handling) or _ZERO)
             if cost:
                 yield "warranty", "warranty", Fraction(warranty.fraction) * cost, sale.warranty_lag
 
-    def _amount(self, money: Money | None, channel: Channel) -> Fraction | None:
-        return None if money is None else self.rates.money(money, channel.currency or self.home, self.home)
+    def _amount(self, money: Money | None) -> Fraction | None:
+        return None if money is None else self.purse.rates.money(money, self.own, self.purse.home)
 
-    def _event(  # noqa: PLR0913  one payment with all that belongs to it
-        self,
-        selling: Selling,
-        day: dt.date | None,
-        amount: Fraction | None,
-        kind: str,
-        words: str,
-        *,
-        incoming: bool = False,
+    def event(
+        self, day: dt.date | None, amount: Fraction | None, kind: str, words: str, *, incoming: bool = False
     ) -> CashEvent:
-        channel = self.product.channels.get(selling.channel)
-        other = (channel.customer if channel is not None else None) or selling.channel
-        own = channel.currency or self.home if channel is not None else self.home
-        coin = None if amount is None else to_coin(amount, self.home)
+        """Return one payment of the entry."""
+        selling, purse = self.selling, self.purse
+        other = (self.channel.customer if self.channel is not None else None) or selling.channel
+        coin = None if amount is None else to_coin(amount, purse.home)
         return CashEvent(
             day=day,
             amount=coin,
-            own=None if coin is None else self.rates.convert(coin, self.home, own),
-            currency=own,
+            own=None if coin is None else purse.rates.convert(coin, purse.home, self.own),
+            currency=self.own,
             kind=kind,
             document=f"{selling.sku} in {selling.channel}",
-            payer=other if incoming else "us",
-            payee="us" if incoming else other,
+            payer=other if incoming else purse.own,
+            payee=purse.own if incoming else other,
             words=words,
             reason=f"{selling.sku} sold in {selling.channel}"
             + (f" from {selling.build}" if selling.build else ""),
-            home=("plan", self.plan.plan.id, "sales", selling.index),
+            home=("plan", self.plan, "sales", selling.index),
+            incoming=incoming,
         )
-
-
-def _later(day: dt.date, span: Duration | None) -> dt.date:
-    if span is None or not span.count:
-        return day
-    leg = LegTime(name="", calendar=calendar_of(None), duration=span)
-    return walk_forward((leg,), day + dt.timedelta(days=1)).finish

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 
@@ -23,7 +22,17 @@ from ferrule.model.money import Money
 from ferrule.model.records.common import Payment
 from ferrule.model.records.firms import Settlement
 
-__all__ = ["Choice", "Convert", "Events", "Instalment", "due_day", "instalments", "pay_run", "to_coin"]
+__all__ = [
+    "Choice",
+    "Convert",
+    "Events",
+    "Instalment",
+    "days_after",
+    "due_day",
+    "instalments",
+    "pay_run",
+    "to_coin",
+]
 
 _ZERO = Fraction(0)
 _DAY = dt.timedelta(days=1)
@@ -69,8 +78,16 @@ class Instalment(Struct, frozen=True, kw_only=True):
 def to_coin(amount: Fraction, currency: str) -> Fraction:
     """Return an amount rounded to the smallest coin of its currency, a half away from zero."""
     unit = 10 ** MINOR_UNITS.get(currency, 2)
-    whole = math.floor(abs(amount) * unit + Fraction(1, 2))
-    return Fraction(whole if amount >= 0 else -whole, unit)
+    number, parts = amount.numerator, amount.denominator
+    if unit % parts == 0:
+        return amount
+    whole = (2 * abs(number) * unit + parts) // (2 * parts)
+    return Fraction(whole if number >= 0 else -whole, unit)
+
+
+def days_after(day: dt.date, lag: Duration | None, working: WorkCalendar | None = None) -> dt.date:
+    """Return the day a lag after a day, as `due_day` counts it; the day itself without a lag. Raises NoSuchDay."""
+    return day if lag is None or not lag.count else _later(day, lag, working or _PLAIN)
 
 
 def due_day(due: Due, events: Events, working: WorkCalendar | None = None) -> dt.date | None:

@@ -19,7 +19,7 @@ from ferrule.model.records.about import Record
 from ferrule.model.records.product import Head, ProductFile
 from ferrule.model.text import nearest
 
-__all__ = ["Loaded", "load_product", "rebuild"]
+__all__ = ["Loaded", "load_product", "put_together", "read_tree"]
 
 _PRUNINGS = 50  # a file that still does not fit after this many rounds is left out whole
 
@@ -32,26 +32,13 @@ def load_product(files: Iterable[tuple[str, bytes]], folder: str = "", unread: I
     that exist and could not be read, so that nothing is said to be missing from them.
     """
     readings = {file: _read(file, data) for file, data in sorted(files)}
-    loaded = _together(readings, folder, frozenset(unread))
+    loaded = put_together(readings, folder, frozenset(unread))
     faults = setting_faults(loaded)
     return msgspec.structs.replace(loaded, findings=(*loaded.findings, *faults)) if faults else loaded
 
 
-def rebuild(loaded: Loaded, trees: Mapping[str, dict[str, Any]]) -> Loaded:
-    """Return the product as if some of its files held these trees; no other file is read again.
-
-    The new trees must not be changed afterwards. Documents keep their old bytes, so lines cannot be looked
-    up in a file that was given a new tree; digests are those of before.
-    """
-    readings = dict(loaded.readings)
-    for file, tree in trees.items():
-        readings[file] = _read_tree(Document(file, tree, loaded.documents[file].data), ())
-    again = _together(readings, loaded.folder, loaded.unread)
-    product = msgspec.structs.replace(again.product, digests=loaded.product.digests)
-    return msgspec.structs.replace(again, product=product)
-
-
-def _together(readings: Mapping[str, Reading], folder: str, unread: frozenset[str]) -> Loaded:
+def put_together(readings: Mapping[str, Reading], folder: str, unread: frozenset[str]) -> Loaded:
+    """Return the product that what each file gave makes, with every fault of the whole."""
     builder = _Builder(folder, unread)
     for file, reading in readings.items():
         builder.add(file, reading)
@@ -81,10 +68,10 @@ def _read(file: str, data: bytes) -> Reading:
     document, findings = read_document(file, data)
     if document is None:
         return Reading(findings=tuple(findings))
-    return _read_tree(document, tuple(findings))
+    return read_tree(document, tuple(findings))
 
 
-def _read_tree(document: Document, findings: tuple[Finding, ...]) -> Reading:
+def read_tree(document: Document, findings: tuple[Finding, ...]) -> Reading:
     """Return what a parsed file gives, its faults after those of its bytes."""
     if not document.tree:
         return Reading(document=document, findings=findings)

@@ -13,14 +13,15 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from ferrule.diagnostics.finding import Finding
-from ferrule.load.build import rebuild
 from ferrule.load.drafting import Change, Setting, draft, lever_settings, scenario_settings
 from ferrule.load.keypath import Ground, Target, UnusablePath, find_target, overlap
 from ferrule.load.loaded import Loaded
+from ferrule.load.rebuilding import Known, rebuild
 
 __all__ = [
     "Change",
     "Conflict",
+    "Known",
     "Setting",
     "Varied",
     "apply_settings",
@@ -48,14 +49,17 @@ class Conflict(Struct, frozen=True, kw_only=True):
     subject: str
 
 
-def apply_settings(loaded: Loaded, plan: str, settings: Sequence[Setting]) -> Varied:
+def apply_settings(
+    loaded: Loaded, plan: str, settings: Sequence[Setting], known: Known | None = None
+) -> Varied:
     """Return the product under settings of a plan, later ones over earlier ones.
 
     Names in key paths are those of the files, and of what an earlier setting put in their place. Only the
-    files that are touched are read again. Raises KeyError for a plan that is not there.
+    files that are touched are read again. ``known`` keeps records under settings: with one for all calls, a record
+    is the very same object wherever the same is set in it. Raises KeyError for a plan that is not there.
     """
     drafted = draft(loaded, plan, settings)
-    made = None if drafted.findings else rebuild(loaded, drafted.trees)
+    made = None if drafted.findings else rebuild(loaded, drafted.trees, known)
     return Varied(loaded=made, changes=drafted.changes, findings=drafted.findings)
 
 

@@ -39,6 +39,8 @@ class Duration(Value):
     def in_days(self) -> Decimal | None:
         """Return the calendar days of days and weeks; None for what a calendar has to tell."""
         factor = _DAYS.get(self.unit)
+        if factor == 1:
+            return self.count
         with exact():
             return None if factor is None else self.count * factor
 

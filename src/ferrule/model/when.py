@@ -27,10 +27,17 @@ class When(Value):
     week: int | None = None
 
     def on(self, start: dt.date) -> dt.date:
-        """Return the day: for a week its Monday, weeks counted from the plan's start."""
+        """Return the day: for a week its Monday, weeks counted from the plan's start.
+
+        A week beyond the years a date can have counts as the last day there is (`is_beyond`).
+        """
         if self.day is not None:
             return self.day
-        return start + dt.timedelta(weeks=self.week or 0)
+        return dt.date.max if self.is_beyond(start) else start + dt.timedelta(weeks=self.week or 0)
+
+    def is_beyond(self, start: dt.date) -> bool:
+        """Return whether it is a week that begins after the last day a date can have."""
+        return (self.week or 0) * 7 > dt.date.max.toordinal() - start.toordinal()
 
     def __str__(self) -> str:
         return self.day.isoformat() if self.day is not None else f"week {self.week}"

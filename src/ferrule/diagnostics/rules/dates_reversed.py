@@ -109,7 +109,11 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
                 message=message, place=place_of(product, kind, number, *path), facts=(str(first), str(last))
             )
     for number, plan in product.plans.items():
-        start = plan.plan.start
+        start, end = plan.plan.start, plan.plan.end
+        if end.is_beyond(start):
+            message = f"{end} after {start} is beyond {dt.date.max}, the last day a date can have"
+            place = place_of(product, "plan", number, "end")
+            yield Fault(message=message, place=place, facts=(str(start), str(end)))
         if start.weekday() != 0:
             monday = start - dt.timedelta(days=start.weekday())
             message = f'the plan "{number}" starts on a {start:%A}, and weeks count from a Monday'

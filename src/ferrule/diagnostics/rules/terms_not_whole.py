@@ -3,7 +3,8 @@
 ## What it finds
 
 Lists of instalments (of firms, sources, tools, channels, lanes, builds and one-off costs) whose
-percentages do not make exactly 100, unless one share is `rest`. Amounts for each unit stand beside them.
+percentages do not make exactly 100, unless one share is `rest`. What is paid with each unit comes out of the
+rest, so beside percentages that are all of the amount already it would make more than the whole.
 
 ## Why it matters
 
@@ -40,7 +41,8 @@ Nobody.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from ferrule.diagnostics.finding import Fault, Path
 from ferrule.diagnostics.rule import Rule, Setting, place_of
@@ -51,6 +53,7 @@ from ferrule.model.shares import whole
 
 __all__ = ["RULE"]
 
+_ALL = 100
 _Terms = tuple[str, str, Path, tuple[Payment, ...]]
 
 
@@ -79,6 +82,13 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
     for kind, number, path, payments in _terms(product):
         missing = whole(payment.share for payment in payments) if payments else None
         if missing is None:
+            if _has_more_than_all(payments):
+                yield Fault(
+                    message="the shares are all of the amount, and an amount for each unit is due besides",
+                    place=place_of(product, kind, number, *path),
+                    hint='write the last percentage as "rest": it is what the units leave',
+                    facts=("per unit",),
+                )
             continue
         rests = sum(1 for payment in payments if payment.share.rest)
         if rests > 1:
@@ -91,6 +101,12 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
         yield Fault(
             message=message, place=place_of(product, kind, number, *path), hint=hint, facts=(str(missing),)
         )
+
+
+def _has_more_than_all(payments: Iterable[Payment]) -> bool:
+    shares = [payment.share for payment in payments]
+    total = sum((share.percent.number for share in shares if share.percent is not None), Decimal(0))
+    return total >= _ALL and any(share.per_unit is not None for share in shares)
 
 
 RULE = Rule(check=check, waivable=False)
