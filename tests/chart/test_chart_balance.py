@@ -140,6 +140,13 @@ def test_words_hold_every_week_and_line() -> None:
     assert "half known; 2027-W01: 118,000.00; 2027-W02: 90,000.00; 2027-W03: ?; 2027-W04: 70,000.00" in said
 
 
+def test_what_is_not_drawn_is_said_in_both_forms() -> None:
+    picture = replace(THREE, remark="not drawn: a and b")
+    assert "not drawn: a and b" in [one.text for one in texts(drawn(picture))]
+    found = list(as_marks(picture, 80))
+    assert found[found.index("in and out a week: EUR, the largest is 50.00") + 1] == "not drawn: a and b"
+
+
 def test_nothing_known() -> None:
     for picture in (balance(), balance(week(0, "1", "2", None))):
         assert "nothing to show" in [one.text for one in texts(drawn(picture))]
@@ -158,6 +165,7 @@ balances = st.builds(
         st.builds(Scenario, st.sampled_from(["a", "a longer name", "a name " * 20]), st.lists(levels, max_size=5).map(tuple)),
         max_size=4,
     ).map(tuple),
+    remark=st.sampled_from(["", "not drawn: a and b", "not drawn: " + "a name " * 40]),
 )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from ferrule.chart.marks_looks import Looks
 from ferrule.chart.money import Flow, curve_of, flows
 from ferrule.chart.wording import UNKNOWN, flow_scale
 from ferrule.model.exact import Exact
+from ferrule.model.text import visible
 from ferrule.report.picture import Balance
 
 __all__ = ["balance_lines"]
@@ -35,6 +36,8 @@ def _moving(balance: Balance, grid: Grid, left: int, looks: Looks) -> Iterator[s
         cells = "".join(_cell(sums.get(column, Fraction(0)), most, looks) for column in range(grid.wide))
         yield f"{name:>{left - 2}} {looks.edge}{cells}".rstrip()
     yield flow_scale(balance, most, _most_weeks(grid, found))
+    if balance.remark:
+        yield visible(balance.remark)
 
 
 def _summed(grid: Grid, amounts: list[tuple[Fraction, Exact | None]]) -> dict[int, Fraction | None]:

@@ -13,6 +13,7 @@ from ferrule.chart.sheet import LINE, SIZE, Sheet, pixels, put, write
 from ferrule.chart.svg_curve import Plot, draw_curve
 from ferrule.chart.wording import flow_scale, tallest
 from ferrule.model.exact import Exact
+from ferrule.model.text import visible
 from ferrule.report.picture import Balance
 
 __all__ = ["draw_balance"]
@@ -42,6 +43,8 @@ def _strip(sheet: Sheet, balance: Balance, plot: Plot) -> None:
     write(sheet.body, plot.left - 7, level + SIZE + 3, "out", "quiet", end=True)
     sheet.y = level + _HALF + 6
     sheet.paragraph(flow_scale(balance), "quiet")
+    if balance.remark:
+        sheet.paragraph(visible(balance.remark), "quiet")
     sheet.y += LINE // 3
 
 

@@ -203,6 +203,8 @@ def _balance(balance: Balance) -> Iterator[str]:
         pairs = zip(balance.weeks, each.balances, strict=False)
         parts = [f"{week_name(week)}: {amount(value, balance.rounding)}" for week, value in pairs]
         yield "; ".join([visible(each.name), *parts])
+    if balance.remark:
+        yield visible(balance.remark)
 
 
 def _strips(strips: Strips) -> Iterator[str]:

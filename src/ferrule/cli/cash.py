@@ -61,7 +61,8 @@ def command(
     """
     from ferrule.app import cashing as use
     from ferrule.errors import FerruleError
-    from ferrule.report import cash as report
+    from ferrule.report.cash import describe_cash
+    from ferrule.report.cash_week import describe_week
     from ferrule.source.products import open_products
 
     refuse_svg(svg, table, ("--week", week is not None))
@@ -70,11 +71,11 @@ def command(
     names = scenarios or ((use.AS_AGREED, *cashing.plan.scenario) if everything else (use.AS_AGREED,))
     found = list(use.cash_of(cashing, names))
     if week is not None:
-        shown = report.describe_week(cashing.product, found[0][0], week, cashing.label)
+        shown = describe_week(cashing.product, found[0][0], week, cashing.label)
         if shown is None:
             last = len(found[0][0].ledger.weeks) - 1
             raise FerruleError(f"the plan has no week {week}", f"its weeks are 0 to {last}")
         document = shown
     else:
-        document = report.describe_cash(cashing.product, found, cashing.label, by_day=daily)
+        document = describe_cash(cashing.product, found, cashing.label, by_day=daily)
     print_document(document, form, cashing.faults, svg, table)

@@ -44,7 +44,7 @@ def command(
     """
     from ferrule.app import cashing as use
     from ferrule.errors import FerruleError
-    from ferrule.report.cash import describe_levers
+    from ferrule.report.levers import describe_levers
     from ferrule.source.products import open_products
 
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))

@@ -200,7 +200,8 @@ class Balance(Struct, frozen=True, kw_only=True):
     """Money by week: a step line of the balance, and under it what comes in and goes out. Weeks rise.
 
     ``trough`` is the word for the lowest balance, the earliest if it is reached twice; empty, it is not marked.
-    ``name`` is that of the first line, needed only beside further ones. ``rounding`` is for every amount.
+    ``name`` is that of the first line, needed only beside further ones. ``remark`` stands under the picture, such
+    as what is not drawn. ``rounding`` is for every amount.
     """
 
     title: str
@@ -211,6 +212,7 @@ class Balance(Struct, frozen=True, kw_only=True):
     floor: Floor | None = None
     trough: str = ""
     scenarios: tuple[Scenario, ...] = ()
+    remark: str = ""
     rounding: Rounding = Rounding()
 
 

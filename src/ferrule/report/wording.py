@@ -6,12 +6,17 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from ferrule.model.exact import Exact, shown_amount
+from ferrule.model.product import Product
 
-__all__ = ["CAUTION", "counted", "listed", "money", "percent", "quantity"]
+__all__ = ["CAUTION", "FINANCE", "counted", "listed", "money", "percent", "plan_name", "quantity"]
 
 CAUTION = (
     "Arithmetic on the data you supplied. Not legal, tax, customs, safety or financial advice; have the marked "
     "items confirmed by a qualified person."
+)
+FINANCE = (
+    "A cash view, not a solvency opinion: sales tax, covenants and what a bank may ask are not in it; "
+    "have tax, duty and loan figures confirmed."
 )
 
 
@@ -39,3 +44,8 @@ def quantity(number: Exact, places: int = 3) -> str:
 def percent(share: Fraction, places: int = 1) -> str:
     """Return a share of one as a percentage."""
     return f"{shown_amount(share * 100, places)} %"
+
+
+def plan_name(product: Product, plan: str) -> str:
+    """Return a plan's name in words, its short one where it has none."""
+    return product.plans[plan].plan.name or plan
