@@ -59,6 +59,7 @@ SCREENS: dict[str, tuple[int, tuple[str, ...]]] = {
     "cash-daily-80": (80, ("cash", "first-season", "--scenario", "season-slips", "--daily")),
     "levers-80": (80, ("levers", "first-season")),
     "levers-120": (120, ("levers", "first-season", "--by", "cost")),
+    "levers-generate-100": (100, ("levers", "first-season", "--generate")),
 }
 
 

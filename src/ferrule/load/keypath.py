@@ -36,6 +36,7 @@ __all__ = [
     "currencies_of",
     "field_types",
     "find_target",
+    "key_path",
     "overlap",
     "shape_of",
 ]
@@ -171,6 +172,18 @@ def _word(name: object) -> str:
         return visible(text, _LONGEST)
     inside = text.replace("\\", "\\\\").replace('"', '\\"')
     return f'"{visible(inside, _LONGEST)}"'
+
+
+def key_path(names: Iterable[str | int]) -> str:
+    """Return a path as a setting writes it: an integer is an index, a name that would read as one is quoted."""
+    return ".".join(map(_whole_word, names))
+
+
+def _whole_word(name: str | int) -> str:
+    if isinstance(name, int) or (re.fullmatch(r'[^."]+', name) and not name.isdigit()):
+        return str(name)
+    inside = name.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{inside}"'
 
 
 def _listed(names: Iterable[object]) -> str:

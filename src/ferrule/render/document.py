@@ -43,7 +43,7 @@ def as_text(document: Document, columns: int | None = None) -> Iterator[str]:
     it is never wrapped. A legend follows where something is not known.
     """
     unknown = _Watch()
-    yield visible(document.title)
+    yield from _wrapped_line(visible(document.title), columns)
     for name, value in unknown.over(document.facts):
         yield from _wrapped_line(f"{name}: {_shown(value)}", columns)
     for table in document.tables:
