@@ -49,6 +49,7 @@ class Cashing(Struct, frozen=True, kw_only=True):
     plan: PlanFile
     today: dt.date
     hoped: bool
+    discounts: bool = False
     holidays: Holidays
     faults: int
     label: str
@@ -70,8 +71,13 @@ class Under(Struct, frozen=True, kw_only=True):
     words: tuple[str, ...]
 
 
-def open_cash(snapshot: Snapshot, plan: str | None, today: dt.date, *, hoped: bool = False) -> Cashing:
-    """Return a snapshot's product and the named plan, or its only one; raises FerruleError."""
+def open_cash(
+    snapshot: Snapshot, plan: str | None, today: dt.date, *, hoped: bool = False, discounts: bool = False
+) -> Cashing:
+    """Return a snapshot's product and the named plan, or its only one; raises FerruleError.
+
+    ``hoped`` counts funding that is not signed, ``discounts`` pays early where that is offered for less.
+    """
     loaded = load_snapshot(snapshot)
     refuse_rings(loaded.product)
     chosen, holidays = named_plan(loaded.product, plan), holidays_of(loaded.product)
@@ -80,6 +86,7 @@ def open_cash(snapshot: Snapshot, plan: str | None, today: dt.date, *, hoped: bo
         plan=chosen,
         today=today,
         hoped=hoped,
+        discounts=discounts,
         holidays=holidays,
         grounds=Grounds(loaded, chosen.plan.id, today, holidays.days),
         faults=len(loaded.findings) + len(snapshot.problems),
@@ -125,6 +132,7 @@ def cash_under(
             under.ground,
             scenario=name,
             hoped=cashing.hoped,
+            discounts=cashing.discounts,
             memory=cashing.grounds.memory,
             agreed=agreed,
         )

@@ -10,7 +10,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ferrule.compute.billing import Bill, BuildEvents, Purse, build_events
 from ferrule.compute.bills import Facts, bills_of
@@ -26,7 +26,7 @@ from ferrule.compute.outlays import last_day
 from ferrule.compute.rates import Rates, rates_between
 from ferrule.compute.selling import Weekly, usual_weeks, weekly_units
 from ferrule.compute.takings import takings
-from ferrule.compute.terms import instalments, to_coin
+from ferrule.compute.terms import Instalment, instalments, to_coin
 from ferrule.model.product import Product
 from ferrule.model.records.assembly import Assembly
 from ferrule.model.records.firms import Channel, Rate
@@ -43,7 +43,7 @@ class Cash(Struct, frozen=True, kw_only=True):
 
     ``floor`` is the plan's, None where it states none; ``opening_known`` says whether it states opening cash.
     ``hoped`` is funding that is not signed and does not count. ``moved`` is what the settings change of the money
-    before the start; the ledger's opening holds it.
+    before the start; the ledger's opening holds it. ``weekly`` is what is sold week by week.
     """
 
     plan: str
@@ -55,6 +55,7 @@ class Cash(Struct, frozen=True, kw_only=True):
     hoped: Fraction
     start: dt.date
     moved: Fraction = _ZERO
+    weekly: Weekly | None = None
 
     @property
     def needed(self) -> Fraction:
@@ -89,10 +90,11 @@ def plan_cash(  # noqa: PLR0913  a plan, what it rests on, and how it is asked a
     *,
     scenario: str = "as-agreed",
     hoped: bool = False,
+    discounts: bool = False,
     memory: Memory | None = None,
     agreed: Cash | None = None,
 ) -> Cash:
-    """Return the cash of a plan; ``hoped`` counts funding that is not signed.
+    """Return the cash of a plan; ``hoped`` counts funding that is not signed, ``discounts`` takes those offered.
 
     ``product`` may differ from the one the ground was worked out for in terms of payment. A ``memory`` keeps
     payments for the next call. ``agreed`` is the plan without the settings: what they move to before the start is
@@ -117,7 +119,8 @@ def plan_cash(  # noqa: PLR0913  a plan, what it rests on, and how it is asked a
     weekly = kept.of(_weekly, stated, plan.sales, plan.build, days, product.head, product.assemblies)
     margins = _margins(kept, product, ground.costs)
     sold = takings(kept, purse, stated.id, weekly, margins, product.assemblies, product.channels, ground.book)
-    paid = (kept.of(_paid, kept, purse, group, hoped) for group in bills)
+    since = max(ground.today, stated.start) if discounts else None
+    paid = (kept.of(_paid, kept, purse, group, hoped, since) for group in bills)
     events = [event for group in (*paid, *sold) for event in group]
     opening = purse.rates.money(stated.opening, home, home) if stated.opening is not None else None
     found = ledger(events, stated.start, last_day(stated), opening or _ZERO)
@@ -135,6 +138,7 @@ def plan_cash(  # noqa: PLR0913  a plan, what it rests on, and how it is asked a
         hoped=sum((bill.amount or _ZERO for bill in unsigned), _ZERO),
         start=stated.start,
         moved=moved,
+        weekly=weekly,
     )
 
 
@@ -202,31 +206,40 @@ def _margin(  # noqa: PLR0913, PLR0917  all that a margin may depend on
     return margin_in(small, cost, name)
 
 
-def _paid(memory: Memory, purse: Purse, bills: tuple[Bill, ...], hoped: bool) -> tuple[CashEvent, ...]:  # noqa: FBT001  kept by position
+def _paid(
+    memory: Memory,
+    purse: Purse,
+    bills: tuple[Bill, ...],
+    hoped: bool,  # noqa: FBT001  kept by position
+    since: dt.date | None,
+) -> tuple[CashEvent, ...]:
     """Return the payments of bills; of what is not signed only if hoped for."""
     found: list[CashEvent] = []
     for bill in bills:
         if bill.signed or hoped:
-            found += memory.of(_payments, purse, bill)
+            found += memory.of(_payments, purse, bill, since)
     return tuple(found)
 
 
-def _payments(purse: Purse, bill: Bill) -> tuple[CashEvent, ...]:
-    return tuple(_events(bill, purse.rates, purse.home))
+def _payments(purse: Purse, bill: Bill, since: dt.date | None) -> tuple[CashEvent, ...]:
+    return tuple(_events(bill, purse.rates, purse.home, since))
 
 
-def _events(bill: Bill, rates: Rates, home: str) -> Iterator[CashEvent]:
+def _events(bill: Bill, rates: Rates, home: str, since: dt.date | None) -> Iterator[CashEvent]:
     """Yield the payments of a bill; what was paid before is taken off the first instalments.
 
     In the home currency what is paid up to an instalment is rounded, not the instalment: terms change no total.
+    From the day ``since`` on, an instalment of which nothing is paid yet is paid early for less where its terms
+    offer that.
     """
     if bill.amount is None:
         yield _event(bill, None, None, "amount not known")
         return
     settled = so_far = to_coin(bill.amount * bill.paid, bill.currency)
-    for part in instalments(
+    for agreed in instalments(
         bill.amount, bill.currency, bill.payments, bill.events, bill.units, convert=rates.convert
     ):
+        part = agreed if bill.incoming or settled else _discounted(agreed, since)
         rest = max(_ZERO, part.amount - settled)
         settled = max(_ZERO, settled - part.amount)
         if not rest:
@@ -235,6 +248,14 @@ def _events(bill: Bill, rates: Rates, home: str) -> Iterator[CashEvent]:
         step = [rates.convert(each, bill.currency, home) for each in (before, so_far)]
         amount = None if None in step else _between(step, home)
         yield _event(bill, part.day, (rest, amount), part.words)
+
+
+def _discounted(part: Instalment, since: dt.date | None) -> Instalment:
+    """Return an instalment paid early for its discount, as it is where none is offered or its day has passed."""
+    if since is None or part.discounted is None or part.discount_day is None or part.discount_day < since:
+        return part
+    words = f"{part.words}, discount taken"
+    return structs.replace(part, day=part.discount_day, amount=part.discounted, words=words)
 
 
 def _between(step: Iterable[Fraction | None], currency: str) -> Fraction:

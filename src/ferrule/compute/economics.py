@@ -13,7 +13,7 @@ from ferrule.compute.margin import ChannelMargin, blended, breakeven_quantity, c
 from ferrule.compute.outlays import Outlay, fixed_outlays
 from ferrule.compute.rates import rates_of
 from ferrule.compute.runs import runs_of
-from ferrule.compute.selling import usual_weeks, week_reached, weekly_units
+from ferrule.compute.selling import Weekly, usual_weeks, week_reached, weekly_units
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 
@@ -108,16 +108,18 @@ def margin_in(product: Product, cost: UnitCost, channel: str) -> ChannelMargin:
     )
 
 
-def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -> Breakeven:
+def breakeven(
+    product: Product, plan: PlanFile, costs: Mapping[str, UnitCost], in_weeks: Weekly | None = None
+) -> Breakeven:
     """Return the breakeven of a plan; ``costs`` holds the unit cost of each SKU it sells.
+
+    ``in_weeks`` is what it sells week by week, where the days on which builds arrive are known better than by the plan.
 
     Quantity = fixed costs / blended contribution, rounded up; the week is the first by whose end the plan's
     cumulative sales reach it. Overhead is counted over the whole plan.
     """
     rates = rates_of(product)
-    arrivals = {name: days.arrives for name, days in runs_of(product, plan).days.items()}
-    known = {name: day for name, day in arrivals.items() if day is not None}
-    weekly = weekly_units(plan, known, usual=usual_weeks(product))
+    weekly = in_weeks or _weekly(product, plan)
     margins = {
         (margin.sku, margin.channel): margin
         for cost in costs.values()
@@ -163,3 +165,10 @@ def breakeven(product: Product, plan: PlanFile, costs: Mapping[str, UnitCost]) -
         naive_at_most=any(margin.naive_at_most for margin in known_margins),
         unknown=tuple(dict.fromkeys([*unknown, *weekly.unknown])),
     )
+
+
+def _weekly(product: Product, plan: PlanFile) -> Weekly:
+    """Return what a plan sells week by week, by the days on which it says its builds arrive."""
+    arrivals = {name: days.arrives for name, days in runs_of(product, plan).days.items()}
+    known = {name: day for name, day in arrivals.items() if day is not None}
+    return weekly_units(plan, known, usual=usual_weeks(product))

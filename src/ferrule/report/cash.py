@@ -1,204 +1,222 @@
-"""`cash` in words: the weeks, the trough, what is needed at the start, and what it is spent on."""
+"""`cash` in words: whether the money lasts, what is needed at the start, the weeks, and what was asked beside them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from ferrule.compute.cash import Cash, exposure
-from ferrule.compute.ledger import daily
+from msgspec import Struct
+
+from ferrule.compute.cash import Cash
+from ferrule.compute.drawing import Drawn
+from ferrule.compute.economics import Breakeven
+from ferrule.compute.exposure import AtRates
+from ferrule.compute.stopping import StoppedTool
 from ferrule.model.product import Product
 from ferrule.report.cash_picture import balance_picture
-from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.cash_tables import (
+    beside,
+    by_day,
+    by_kind,
+    by_scenario,
+    by_week,
+    draws,
+    open_currencies,
+    restated,
+    tools,
+)
+from ferrule.report.document import Amount, Cell, Document
 from ferrule.report.wording import CAUTION, FINANCE, counted, money, plan_name
 
-__all__ = ["describe_cash"]
+__all__ = ["Asked", "describe_cash"]
 
 _ZERO = Fraction(0)
+_BOUNDS = {
+    "exact": "",
+    "at most": "some payments are not known: every balance is at most this",
+    "at least": "some receipts are not known: every balance is at least this",
+    "open": "some payments and some receipts are not known: a balance may be lower or higher than this",
+}
+
+
+class Asked(Struct, frozen=True, kw_only=True):
+    """What is asked of the first scenario beside its weeks; None or empty where it is not."""
+
+    breakeven: Breakeven | None = None
+    at_rates: AtRates | None = None
+    stopped: tuple[tuple[str, Fraction], ...] = ()
+    tools: tuple[StoppedTool, ...] = ()
+    drawn: Drawn | None = None
+    #: The same scenario with every bill paid in full, where discounts are taken.
+    in_full: Cash | None = None
+    by_day: bool = False
+    #: Every row of every table; else rows that say nothing new are left out.
+    whole: bool = True
 
 
 def describe_cash(
-    product: Product,
-    found: Sequence[tuple[Cash, tuple[str, ...]]],
-    label: str,
-    *,
-    by_day: bool = False,
+    product: Product, found: Sequence[tuple[Cash, tuple[str, ...]]], label: str, asked: Asked
 ) -> Document:
-    """Return the weeks of the first scenario, and all scenarios side by side."""
+    """Return the weeks of the first scenario, all scenarios side by side, and what is asked of the first."""
     home = product.head.currency
     first = found[0][0]
-    tables = [_scenarios(found)] if len(found) > 1 else []
-    tables += [_days(first) if by_day else _weeks(first), _kinds(first), _currencies(first, home)]
+    several = len(found) > 1
+    tables = [
+        *((by_scenario(found), beside([cash for cash, _ in found])) if several else ()),
+        *(() if asked.at_rates is None else (restated(asked.at_rates, home, whole=asked.whole),)),
+        *(() if not asked.stopped else (tools(asked.stopped, asked.tools),)),
+        *(() if asked.drawn is None else (draws(asked.drawn),)),
+        *((by_day(first),) if asked.by_day else ()),
+        *((by_week(first),) if asked.whole or not (several or asked.by_day) else ()),
+        *((by_kind(first),) if asked.whole or not several else ()),
+        open_currencies(first, home),
+    ]
     return Document(
         key="cash",
-        title=f"Will the money last: {plan_name(product, first.plan)}",
+        title=_verdict(first, asked.drawn),
         facts=(
-            ("plan", first.plan),
+            ("plan", f"{first.plan}, {plan_name(product, first.plan)}"),
             ("scenario", first.scenario),
             ("state", label),
             ("currency", home),
-            *_figures(first),
+            *_figures(first, asked),
         ),
         tables=tuple(table for table in tables if table.rows),
-        notes=tuple(_notes(found, home)),
+        notes=tuple(_notes(found, home, asked)),
         cautions=(FINANCE, CAUTION),
         pictures=(balance_picture([cash for cash, _ in found], home),),
     )
 
 
-def _figures(cash: Cash) -> Iterator[tuple[str, Cell]]:
+def _verdict(cash: Cash, drawn: Drawn | None) -> str:
+    """Return whether the money lasts, in a sentence."""
+    book, floor = cash.ledger, cash.floor or _ZERO
+    trough = book.trough
+    bound = {"exact": "", "at most": "at most ", "at least": "at least ", "open": "as far as known "}[
+        book.bound
+    ]
+    lowest = f"{bound}{money(trough.balance)} in week {trough.number}, from {trough.monday}"
+    limit = "zero" if cash.floor is None else f"the floor of {money(floor)}"
+    if not cash.opening_known:
+        return f"The plan needs {money(cash.needed)} at the start and states no opening cash; lowest {lowest}"
+    with_line = "" if drawn is None or not drawn.draws else f" with up to {money(drawn.most_drawn)} drawn"
+    if trough.balance < floor:
+        short = money(floor - trough.balance)
+        return f"The money does not last{with_line}: {lowest}, {short} below {limit}"
+    if trough.balance == floor:
+        return f"The money just lasts{with_line}: lowest {lowest}, exactly {limit}"
+    doubt = "" if book.bound in {"exact", "at least"} else ", if nothing that is not known takes it"
+    return (
+        f"The money lasts{with_line}: lowest {lowest}, {money(trough.balance - floor)} above {limit}{doubt}"
+    )
+
+
+def _figures(cash: Cash, asked: Asked) -> Iterator[tuple[str, Cell]]:
     book = cash.ledger
+    below = book.first_below(cash.floor or _ZERO)
+    low = book.pay_first_low
     yield "opening", Amount(book.opening) if cash.opening_known else None
     yield "trough", Amount(book.trough.balance)
     yield "trough week", book.trough.number
     yield "floor", "none stated" if cash.floor is None else Amount(cash.floor)
-    yield "needed at the start", Amount(cash.needed)
-    below = book.first_below(cash.floor or _ZERO)
+    needed = cash.needed if asked.drawn is None else asked.drawn.before.needed(cash.floor or _ZERO)
+    yield "needed at the start", Amount(needed)
     yield "first week below the floor", "never" if below is None else below.number
-    yield "lowest if payments leave first", Amount(book.pay_first_low.low)
+    yield "lowest if payments leave first", Amount(low.low)
+    yield "week of that low", low.number
     yield "money back for good in week", "never" if book.breakeven is None else book.breakeven.number
+    yield from _sales(cash, asked.breakeven)
     yield "ending", Amount(book.ending)
     yield "profit of the plan", Amount(book.profit)
-    yield "money times weeks deployed", Amount(book.deployed, 0)
+    yield "capital deployed", Amount(book.deployed, 0)
+    if asked.in_full is not None:
+        full = asked.in_full.ledger
+        taken = book if asked.drawn is None else asked.drawn.before
+        yield "saved by discounts", Amount(taken.profit - full.profit)
+        yield "trough without discounts", Amount(full.trough.balance)
+    yield from _lines(asked.drawn)
+    if asked.at_rates is not None:
+        yield "at the rate", ", ".join(str(each) for each in asked.at_rates.exchanges)
+        yield "trough at that rate", Amount(asked.at_rates.ledger.trough.balance)
+        yield "its week", asked.at_rates.ledger.trough.number
+        yield "profit at that rate", Amount(asked.at_rates.ledger.profit)
 
 
-def _weeks(cash: Cash) -> Table:
-    kinds = sorted({kind for week in cash.ledger.weeks for kind in week.kinds})
-    columns = (
-        Column("week", "week", "number"),
-        Column("monday", "from"),
-        Column("income", "in", "number"),
-        Column("outgo", "out", "number"),
-        Column("net", "net", "number"),
-        Column("balance", "balance", "number"),
-        Column("low", "pay-first low", "number", rank=1),
-        *(
-            Column(f"kind_{_key(kind)}", kind, "number", rank=20 - number)
-            for number, kind in enumerate(kinds[:18])
-        ),
-        *(Column(f"kind_{_key(kind)}", kind, "number", rank=2) for kind in kinds[18:]),
-        Column("mark", ""),
-    )
-    rows = [
-        (
-            week.number,
-            week.monday.isoformat(),
-            Amount(week.income),
-            Amount(week.outgo),
-            Amount(week.income - week.outgo),
-            Amount(week.balance),
-            Amount(week.low),
-            *(Amount(week.kinds[kind]) if kind in week.kinds else "" for kind in kinds),
-            "; ".join(_marks(cash, week.number, week.balance)),
+def _sales(cash: Cash, even: Breakeven | None) -> Iterator[tuple[str, Cell]]:
+    """Yield the quantity that pays for what is spent once, and the week in which sales reach it."""
+    if even is None:
+        return
+    if even.quantity is None:
+        yield (
+            "breakeven quantity",
+            "not known" if even.contribution is None else "none: a unit leaves nothing",
         )
-        for week in cash.ledger.weeks
-    ]
-    return Table(key="weeks", title="Week by week", columns=columns, rows=rows)
+        return
+    yield "breakeven quantity", Amount(Fraction(even.quantity), 0)
+    first = cash.ledger.weeks[0].monday
+    yield "sales reach it in week", "never" if even.week is None else (even.week - first).days // 7
 
 
-def _kinds(cash: Cash) -> Table:
-    """Return where the money goes until the trough and over the whole plan, the largest first."""
-    sums: dict[str, list[Fraction]] = {}
-    for week in cash.ledger.weeks:
-        for kind, amount in week.kinds.items():
-            pair = sums.setdefault(kind, [_ZERO, _ZERO])
-            pair[1] += amount
-            if week.number <= cash.ledger.trough.number:
-                pair[0] += amount
-    columns = (
-        Column("kind", "kind"),
-        Column("until_trough", "until the trough", "number"),
-        Column("plan", "in the plan", "number"),
-    )
-    order = sorted(sums, key=lambda kind: (sums[kind][0], sums[kind][1], kind))
-    rows = [(kind, Amount(sums[kind][0]), Amount(sums[kind][1])) for kind in order]
-    return Table(key="kinds", title="Where it goes", columns=columns, rows=rows)
+def _lines(drawn: Drawn | None) -> Iterator[tuple[str, Cell]]:
+    if drawn is None:
+        return
+    yield "trough without drawing", Amount(drawn.before.trough.balance)
+    yield "most drawn", Amount(drawn.most_drawn)
+    yield "interest on it", None if drawn.unknown else Amount(drawn.interest)
+    yield "still drawn at the end", Amount(drawn.still_open)
 
 
-def _key(kind: str) -> str:
-    return "".join(letter if letter.isalnum() else "_" for letter in kind)
-
-
-def _marks(cash: Cash, number: int, balance: Fraction) -> Iterator[str]:
-    if number == cash.ledger.trough.number:
-        yield "trough"
-    if cash.floor is not None and balance < cash.floor:
-        yield "below the floor"
-    elif balance < 0:
-        yield "below zero"
-
-
-def _days(cash: Cash) -> Table:
-    columns = (Column("day", "day"), Column("net", "net", "number"), Column("balance", "balance", "number"))
-    rows = [(day.isoformat(), Amount(net), Amount(balance)) for day, net, balance in daily(cash.ledger)]
-    return Table(key="days", title="Day by day", columns=columns, rows=rows)
-
-
-def _scenarios(found: Sequence[tuple[Cash, tuple[str, ...]]]) -> Table:
-    base = found[0][0].ledger
-    columns = (
-        Column("scenario", "scenario"),
-        Column("trough", "trough", "number"),
-        Column("trough_week", "week", "number"),
-        Column("change", "against first", "number"),
-        Column("needed", "needed", "number", rank=1),
-        Column("ending", "ending", "number", rank=2),
-        Column("profit", "profit", "number"),
-        Column("profit_change", "against first", "number", rank=3),
-    )
-    rows = [
-        (
-            cash.scenario,
-            Amount(cash.ledger.trough.balance),
-            cash.ledger.trough.number,
-            Amount(cash.ledger.trough.balance - base.trough.balance),
-            Amount(cash.needed),
-            Amount(cash.ledger.ending),
-            Amount(cash.ledger.profit),
-            Amount(cash.ledger.profit - base.profit),
-        )
-        for cash, _ in found
-    ]
-    notes = tuple(f"{cash.scenario}: {words}" for cash, changes in found for words in changes)
-    return Table(key="scenarios", title="Side by side", columns=columns, rows=rows, notes=notes)
-
-
-def _currencies(cash: Cash, home: str) -> Table:
-    columns = (
-        Column("currency", "currency"),
-        Column("income", "to come in", "number"),
-        Column("outgo", "to go out", "number"),
-        Column("net", "open", "number"),
-    )
-    rows = [
-        (currency, Amount(income), Amount(outgo), Amount(income - outgo))
-        for currency, income, outgo in exposure(cash.ledger, home)
-    ]
-    note = "a move of a rate by one percent moves one percent of what is open"
-    return Table(
-        key="currencies", title="Open in other currencies", columns=columns, rows=rows, notes=(note,)
-    )
-
-
-def _notes(found: Sequence[tuple[Cash, tuple[str, ...]]], home: str) -> Iterator[str]:
+def _notes(found: Sequence[tuple[Cash, tuple[str, ...]]], home: str, asked: Asked) -> Iterator[str]:
     cash = found[0][0]
     book = cash.ledger
+    yield (
+        "needed at the start keeps every week at the floor; capital deployed is weeks times what the balance lies "
+        "below the opening"
+    )
+    yield from _breakeven_notes(asked.breakeven, home)
     if not cash.opening_known:
         yield "the plan states no opening cash: balances start at zero and are what is missing"
     if book.before:
         paid = -sum((event.amount or _ZERO for event in book.before), _ZERO)
-        yield f"paid before the plan starts and in no week: {money(paid)} {home}, {counted(len(book.before), 'payment')}"
-    for each in (each for each, _ in found if each.moved):
-        words = ("less", "higher") if each.moved > 0 else ("more", "lower")
-        yield (
-            f"{each.scenario}: {money(abs(each.moved))} {home} {words[0]} than as agreed is paid before the plan"
-            f" starts, so the opening is that much {words[1]}"
-        )
+        count = counted(len(book.before), "payment")
+        yield f"paid before the plan starts and in no week: {money(paid)} {home}, {count}"
     if book.after:
         rest = sum((event.amount or _ZERO for event in book.after), _ZERO)
         yield f"after its end: {money(rest)} {home} net, {counted(len(book.after), 'payment')}, counted in the profit"
     if cash.hoped:
         yield f"hoped for and not counted: {money(cash.hoped)} {home} of funding that is not signed"
+    if (
+        asked.in_full is not None
+        and asked.in_full.ledger.events == (asked.drawn.before if asked.drawn else book).events
+    ):
+        yield "no bill of the plan offers a discount that can still be taken"
+    if asked.drawn is not None:
+        yield from _drawing_notes(asked.drawn, home)
+    if len(found) > 1 and not asked.whole:
+        yield f"--table weeks and --table kinds show the weeks of {cash.scenario} and where its money goes"
     yield from (f"not known, in no week: {words}" for words in cash.unknown)
-    if book.unknown:
-        yield "with payments unknown the balance is at most this"
+    if _BOUNDS[book.bound]:
+        yield _BOUNDS[book.bound]
+
+
+def _breakeven_notes(even: Breakeven | None, home: str) -> Iterator[str]:
+    if even is None:
+        return
+    if even.quantity is not None and even.contribution is not None:
+        yield (
+            f"breakeven quantity: {money(even.fixed)} {home} spent once or by the calendar, over {money(even.contribution)} "
+            f"that a unit leaves; {even.units:,} are sold in all. It asks when sales have paid for that; money "
+            "back for good asks when the bank has it back"
+        )
+    yield from (f"not known, for the breakeven quantity: {words}" for words in even.unknown)
+
+
+def _drawing_notes(drawn: Drawn, home: str) -> Iterator[str]:
+    yield (
+        "lines are drawn on to keep every day at the floor, the cheapest first, and paid back as soon as there is more; "
+        "interest by the day, paid at month's end; fees are in the plan whether or not they are drawn on"
+    )
+    if drawn.short:
+        yield f"the lines do not reach: {money(drawn.short)} {home} are missing at worst"
+    if drawn.still_open:
+        yield f"{money(drawn.still_open)} {home} of the ending are lent"
