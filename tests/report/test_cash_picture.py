@@ -23,7 +23,7 @@ def event(week: int, amount: int | None) -> CashEvent:
 
 def cash(name: str, *events: CashEvent, floor: int | None = 10) -> Cash:
     return Cash(
-        plan="p", scenario=name, ledger=ledger(events, START, START + dt.timedelta(days=20), Fraction(100)),
+        plan="p", scenario=name, start=START, ledger=ledger(events, START, START + dt.timedelta(days=20), Fraction(100)),
         floor=None if floor is None else Fraction(floor), opening_known=True, unknown=(), hoped=Fraction(0),
     )  # fmt: skip
 

@@ -1,12 +1,10 @@
-"""`cash` and `levers`: the weekly money of a plan under its scenarios, and what each negotiable term would move."""
+"""The weekly money of a plan as agreed, under its scenarios, and under any settings."""
 
 from __future__ import annotations
 
 import datetime as dt
-import itertools
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from fractions import Fraction
 
 from msgspec import Struct
 
@@ -15,12 +13,12 @@ from ferrule.app.grounds import Grounds
 from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
 from ferrule.compute.calendars import NoSuchDay
-from ferrule.compute.cash import Cash, Ground, Moved, plan_cash
+from ferrule.compute.cash import Cash, Ground, plan_cash
 from ferrule.compute.ledger import NoWeek
 from ferrule.diagnostics.finding import Place
 from ferrule.errors import FerruleError
 from ferrule.load.build import Loaded
-from ferrule.load.settings import Setting, lever_settings, scenario_settings
+from ferrule.load.settings import Setting, scenario_settings
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 from ferrule.model.text import nearest
@@ -32,7 +30,6 @@ __all__ = [
     "Under",
     "cash_of",
     "cash_under",
-    "levers",
     "open_cash",
     "plan_under",
     "setting",
@@ -177,34 +174,3 @@ def _told(cashing: Cashing) -> Iterator[None]:
             f"plan {cashing.plan.plan.id} goes beyond {dt.date.max}, the last day a date can have",
             "correct start or end",
         ) from None
-
-
-def levers(cashing: Cashing) -> tuple[Cash, tuple[Moved, ...]]:
-    """Return the plan as agreed, and what each lever does, each pair, and all together."""
-    base, _ = cash_under(cashing)
-    trough, profit = base.ledger.trough.balance, base.ledger.profit
-    settings = {
-        name: lever_settings(cashing.loaded, cashing.plan.plan.id, name) for name in cashing.plan.lever
-    }
-    groups = [(name,) for name in settings]
-    pairs = list(itertools.combinations(settings, 2))
-    everything = [tuple(settings)] if len(settings) > 2 else []
-    single: dict[str, Fraction] = {}
-    found = []
-    for names in [*groups, *pairs, *everything]:
-        joined = [each for name in names for each in settings[name]]
-        cash, words = cash_under(cashing, joined, " + ".join(names))
-        freed = cash.ledger.trough.balance - trough
-        if len(names) == 1:
-            single[names[0]] = freed
-        found.append(
-            Moved(
-                names=names,
-                words=words,
-                cash=cash,
-                freed=freed,
-                profit=cash.ledger.profit - profit,
-                add=sum((single[name] for name in names), Fraction(0)),
-            )
-        )
-    return base, tuple(found)

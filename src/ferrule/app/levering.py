@@ -62,7 +62,7 @@ def levers(cashing: Cashing, *, generated: bool = False) -> Levers:
     base, _ = cash_under(cashing)
     named = {lever.name: lever for lever in (*_declared(cashing), *_generated(cashing, base, generated))}
     single = {name: _moved(cashing, base, (name,), named, {}) for name in named}
-    past = [name for name, each in single.items() if _paid(each.cash) != _paid(base)]
+    past = [name for name, each in single.items() if each.cash.moved]
     single = _kept(named, single, past)
     named = {name: named[name] for name in single}
     freed = {name: each.freed for name, each in single.items()}
@@ -105,11 +105,6 @@ def _generated(cashing: Cashing, base: Cash, wanted: bool) -> Iterator[Lever]:  
         )
 
 
-def _paid(cash: Cash) -> Fraction:
-    """Return what was paid before the plan starts."""
-    return sum((event.amount or Fraction(0) for event in cash.ledger.before), Fraction(0))
-
-
 def _kept(named: Mapping[str, Lever], single: Mapping[str, Moved], past: Sequence[str]) -> dict[str, Moved]:
     """Return the levers worth showing: named ones, and generated ones that say something of their own."""
     said = {each.words for name, each in single.items() if not named[name].generated}
@@ -127,7 +122,10 @@ def _moved(
     named: Mapping[str, Lever],
     freed: Mapping[str, Fraction],
 ) -> Moved:
-    """Return what levers do together; ``freed`` has what each frees alone, for more than one."""
+    """Return what levers do together; ``freed`` has what each frees alone, for more than one.
+
+    What moves out of the weeks into the time before the plan, or from there, is no change in profit.
+    """
     settings = [each for name in names for each in named[name].settings]
     cash, words = cash_under(cashing, settings, " + ".join(names))
     rise = cash.ledger.trough.balance - base.ledger.trough.balance
@@ -136,7 +134,7 @@ def _moved(
         words=words,
         cash=cash,
         freed=rise,
-        profit=cash.ledger.profit - base.ledger.profit,
+        profit=cash.ledger.profit - base.ledger.profit + cash.moved,
         add=sum((freed[name] for name in names), Fraction(0)) if len(names) > 1 else rise,
     )
 

@@ -185,7 +185,8 @@ class _Screen:
     def _row(self, each: Moved, *, several: bool) -> tuple[Cell, ...]:
         after = each.cash.ledger
         frees = each.freed > 0
-        yearly = yearly_cost(self.base.ledger, after, self.product.conventions.year_days) if frees else None
+        year, told = self.product.conventions.year_days, frees and self.past.isdisjoint(each.names)
+        yearly = yearly_cost(self.base.ledger, after, year) if told else None
         others = dict.fromkeys(self.levers[name].other for name in each.names if self.levers[name].other)
         return (
             " + ".join(each.names) if len(each.names) < 3 else f"all {len(each.names)}",
