@@ -112,6 +112,7 @@ def command(
         tools=details.tools_stopped(cashing, stopped),
         drawn=drawn[0][1] if drawn else None,
         in_full=details.without_discounts(cashing, undrawn) if take_discounts else None,
+        hoped=hoped,
         by_day=daily,
         whole=form in {"json", "csv"} or table is not None,
     )

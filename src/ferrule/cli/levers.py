@@ -77,6 +77,7 @@ def command(
         clashes=found.clashes,
         skipped=found.skipped,
         past=found.past,
+        hoped=hoped,
         whole=form in {"json", "csv"} or table is not None,
     )
     print_document(document, form, cashing.faults, table=table)

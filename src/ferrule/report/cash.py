@@ -26,7 +26,7 @@ from ferrule.report.cash_tables import (
     tools,
 )
 from ferrule.report.document import Amount, Cell, Document
-from ferrule.report.wording import CAUTION, FINANCE, counted, money, plan_name
+from ferrule.report.wording import CAUTION, FINANCE, counted, listed, money, plan_name
 
 __all__ = ["Asked", "describe_cash"]
 
@@ -49,6 +49,8 @@ class Asked(Struct, frozen=True, kw_only=True):
     drawn: Drawn | None = None
     #: The same scenario with every bill paid in full, where discounts are taken.
     in_full: Cash | None = None
+    #: Whether funding that is not signed counts.
+    hoped: bool = False
     by_day: bool = False
     #: Every row of every table; else rows that say nothing new are left out.
     whole: bool = True
@@ -73,7 +75,7 @@ def describe_cash(
     ]
     return Document(
         key="cash",
-        title=_verdict(first, asked.drawn),
+        title=_verdict(first, asked),
         facts=(
             ("plan", f"{first.plan}, {plan_name(product, first.plan)}"),
             ("scenario", first.scenario),
@@ -88,9 +90,9 @@ def describe_cash(
     )
 
 
-def _verdict(cash: Cash, drawn: Drawn | None) -> str:
+def _verdict(cash: Cash, asked: Asked) -> str:
     """Return whether the money lasts, in a sentence."""
-    book, floor = cash.ledger, cash.floor or _ZERO
+    book, floor, drawn = cash.ledger, cash.floor or _ZERO, asked.drawn
     trough = book.trough
     bound = {"exact": "", "at most": "at most ", "at least": "at least ", "open": "as far as known "}[
         book.bound
@@ -99,16 +101,18 @@ def _verdict(cash: Cash, drawn: Drawn | None) -> str:
     limit = "zero" if cash.floor is None else f"the floor of {money(floor)}"
     if not cash.opening_known:
         return f"The plan needs {money(cash.needed)} at the start and states no opening cash; lowest {lowest}"
-    with_line = "" if drawn is None or not drawn.draws else f" with up to {money(drawn.most_drawn)} drawn"
+    given = [f"up to {money(drawn.most_drawn)} drawn"] if drawn is not None and drawn.draws else []
+    given += [f"{money(cash.hoped)} that is only hoped for"] if asked.hoped and cash.hoped else []
+    with_line = f" with {listed(given)}" if given else ""
     if trough.balance < floor:
         short = money(floor - trough.balance)
         return f"The money does not last{with_line}: {lowest}, {short} below {limit}"
-    if trough.balance == floor:
-        return f"The money just lasts{with_line}: lowest {lowest}, exactly {limit}"
+    above = "exactly" if trough.balance == floor else f"{money(trough.balance - floor)} above"
+    low = book.pay_first_low
     doubt = "" if book.bound in {"exact", "at least"} else ", if nothing that is not known takes it"
-    return (
-        f"The money lasts{with_line}: lowest {lowest}, {money(trough.balance - floor)} above {limit}{doubt}"
-    )
+    if low.low < floor:
+        doubt += f"; if payments leave before receipts land it is {money(low.low)} in week {low.number}"
+    return f"The money lasts{with_line}: lowest {lowest}, {above} {limit}{doubt}"
 
 
 def _figures(cash: Cash, asked: Asked) -> Iterator[tuple[str, Cell]]:
@@ -184,7 +188,8 @@ def _notes(found: Sequence[tuple[Cash, tuple[str, ...]]], home: str, asked: Aske
         rest = sum((event.amount or _ZERO for event in book.after), _ZERO)
         yield f"after its end: {money(rest)} {home} net, {counted(len(book.after), 'payment')}, counted in the profit"
     if cash.hoped:
-        yield f"hoped for and not counted: {money(cash.hoped)} {home} of funding that is not signed"
+        counts = "counted" if asked.hoped else "not counted"
+        yield f"hoped for and {counts}: {money(cash.hoped)} {home} of funding that is not signed"
     if (
         asked.in_full is not None
         and asked.in_full.ledger.events == (asked.drawn.before if asked.drawn else book).events

@@ -17,6 +17,7 @@ __all__ = ["Lever", "describe_levers"]
 
 _ZERO = Fraction(0)
 _MOST_PAIRS = 12
+_HOPED = "hoped for and counted: {} of funding that is not signed"
 
 
 class Lever(Protocol):
@@ -54,11 +55,13 @@ def describe_levers(  # noqa: PLR0913  the figures, and how they are to be shown
     clashes: Sequence[tuple[str, str, str]] = (),
     skipped: int = 0,
     past: Sequence[str] = (),
+    hoped: bool = False,
     whole: bool = True,
 ) -> Document:
     """Return the levers by what they free, or by what a thousand freed costs; pairs and all below.
 
-    ``skipped`` pairs were not worked out, ``past`` levers change what was paid before the plan. ``whole`` lists
+    ``skipped`` pairs were not worked out, ``past`` levers change what was paid before the plan. ``hoped`` says that
+    funding which is not signed counts. ``whole`` lists
     every lever and pair in its table; else those that free nothing have a short one, and the best pairs are
     listed that free more than one of the two alone.
     """
@@ -93,7 +96,10 @@ def describe_levers(  # noqa: PLR0913  the figures, and how they are to be shown
             ("currency", product.head.currency),
         ),
         tables=tuple(table for table in tables if table.rows),
-        notes=tuple(_notes(base, levers, 0 if whole else sum(1 for each in gives if not each.freed))),
+        notes=(
+            *_notes(base, levers, 0 if whole else sum(1 for each in gives if not each.freed)),
+            *([_HOPED.format(money(base.hoped))] if hoped and base.hoped else []),
+        ),
         cautions=(FINANCE, CAUTION),
     )
 
