@@ -77,7 +77,8 @@ def describe_cash(
         key="cash",
         title=_verdict(first, asked),
         facts=(
-            ("plan", f"{first.plan}, {plan_name(product, first.plan)}"),
+            ("plan", first.plan),
+            *plan_name(product, first.plan),
             ("scenario", first.scenario),
             ("state", label),
             ("currency", home),
@@ -110,7 +111,7 @@ def _verdict(cash: Cash, asked: Asked) -> str:
     above = "exactly" if trough.balance == floor else f"{money(trough.balance - floor)} above"
     low = book.pay_first_low
     doubt = "" if book.bound in {"exact", "at least"} else ", if nothing that is not known takes it"
-    if low.low < floor:
+    if low.low < floor and not given:
         doubt += f"; if payments leave before receipts land it is {money(low.low)} in week {low.number}"
     return f"The money lasts{with_line}: lowest {lowest}, {above} {limit}{doubt}"
 

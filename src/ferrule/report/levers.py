@@ -87,7 +87,8 @@ def describe_levers(  # noqa: PLR0913  the figures, and how they are to be shown
         key="levers",
         title=_verdict(base, best),
         facts=(
-            ("plan", f"{base.plan}, {plan_name(product, base.plan)}"),
+            ("plan", base.plan),
+            *plan_name(product, base.plan),
             ("trough as agreed", Amount(base.ledger.trough.balance)),
             ("in week", base.ledger.trough.number),
             ("floor", "none stated" if base.floor is None else Amount(base.floor)),

@@ -46,6 +46,7 @@ def percent(share: Fraction, places: int = 1) -> str:
     return f"{shown_amount(share * 100, places)} %"
 
 
-def plan_name(product: Product, plan: str) -> str:
-    """Return a plan's name in words, its short one where it has none."""
-    return product.plans[plan].plan.name or plan
+def plan_name(product: Product, plan: str) -> tuple[tuple[str, str], ...]:
+    """Return a plan's name in words as a fact; none where it has none."""
+    name = product.plans[plan].plan.name
+    return (("name", name),) if name else ()
