@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import xml.etree.ElementTree as ET
 from decimal import Decimal
 from pathlib import Path
 
@@ -218,3 +219,21 @@ def test_balances_side_by_side_with_differences(tmp_path: Path) -> None:
     assert rows[0] == ["week", "monday", "balance_as_agreed", "balance_late", "change_late"]
     assert rows[11][2:] == ["82333.33", "199000", "116666.67"]
     assert rows[12][2:] == ["82333.33", "82333.33", "0"]
+
+
+def test_the_picture_as_a_file(tmp_path: Path) -> None:
+    """Two scenarios, the late one named at its line's end; what moves is told week by week for those who cannot see."""
+    folder = write(tmp_path, YUAN)
+    done = ferrule(
+        "cash", "--scenario", "as-agreed", "--scenario", "late", "--svg", "cash.svg", "--today", TODAY, cwd=folder
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    root = ET.fromstring((folder / "cash.svg").read_text(encoding="utf-8"))  # noqa: S314  our own file
+    written = [each.text for each in root.iter("{http://www.w3.org/2000/svg}text")]
+    for words in ("as-agreed", "late", "trough 82,333.33 at week 10", "floor 0.00", "in", "out"):
+        assert words in written
+    said = (root.findtext("{http://www.w3.org/2000/svg}desc") or "").splitlines()
+    assert "week 10: in 0.00, out 116,666.67, balance 82,333.33" in said
+    assert next(line for line in said if line.startswith("late; ")).endswith(
+        "week 11: 82,333.33; week 12: 82,333.33"
+    )

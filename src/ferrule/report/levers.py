@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Protocol
 
@@ -207,7 +207,7 @@ class _Screen:
             Amount(after.pay_first_low.low),
             ", ".join(others),
             "; ".join(each.words),
-            "stated" if any(self.levers[name].priced for name in each.names) else "no price stated",
+            _price(self.levers[name] for name in each.names),
             "" if frees else self._why(each),
         )
 
@@ -215,7 +215,7 @@ class _Screen:
         """Return a lever in a sentence: what is set, whether a price is, and why it frees nothing if so."""
         lever = self.levers[each.names[0]]
         note = f" ({lever.note})" if lever.note else ""
-        price = "" if lever.priced else "; no price stated"
+        price = "" if lever.priced else f"; {_price([lever])}"
         why = "" if each.freed > 0 else f"; {self._why(each)}"
         if each.names[0] in self.past:
             why += "; it changes what was paid before the plan starts, so look whether it can still be had"
@@ -243,6 +243,14 @@ class _Screen:
         if other and other not in met:
             return f"no payment of the plan goes to or comes from {other}"
         return "no payment of the plan follows it"
+
+
+def _price(levers: Iterable[Lever]) -> str:
+    """Return what is known of the price of some levers; another way home costs what its lane says."""
+    found = list(levers)
+    if any(lever.priced for lever in found):
+        return "stated"
+    return "its cost worked out" if all(lever.ask is None for lever in found) else "no price stated"
 
 
 def _lowers(shift: Shift, trough: int) -> bool:
@@ -281,7 +289,8 @@ def _pair_notes(
             yield f"{counted(none, 'other pair')} {'frees' if none == 1 else 'free'} no more than one of the two alone"
     if any(pair.freed != pair.add for pair in shown):
         yield (
-            "two levers seldom add up: what the first frees moves the trough, and the second may not reach the new one"
+            "freed is not what they free one by one where the first moves the trough to another week and the second "
+            "does or does not reach that"
         )
     if skipped:
         yield (
