@@ -185,6 +185,12 @@ def _notes(found: Sequence[tuple[Cash, tuple[str, ...]]], home: str, asked: Aske
         paid = -sum((event.amount or _ZERO for event in book.before), _ZERO)
         count = counted(len(book.before), "payment")
         yield f"paid before the plan starts and in no week: {money(paid)} {home}, {count}"
+    for each in (each for each, _ in found if each.moved):
+        words = ("less", "higher") if each.moved > 0 else ("more", "lower")
+        yield (
+            f"{each.scenario}: {money(abs(each.moved))} {home} {words[0]} than as agreed is paid before the plan"
+            f" starts, so the opening is that much {words[1]}"
+        )
     if book.after:
         rest = sum((event.amount or _ZERO for event in book.after), _ZERO)
         yield f"after its end: {money(rest)} {home} net, {counted(len(book.after), 'payment')}, counted in the profit"
