@@ -143,14 +143,33 @@ def plan_cash(  # noqa: PLR0913  a plan, what it rests on, and how it is asked a
 
 
 def _moved_before(found: Ledger, stated: Plan, agreed: Cash | None) -> Fraction:
-    """Return what settings change of the money before the start; nothing where they change the start itself."""
+    """Return what settings change of the money before the start; nothing where they change the start itself.
+
+    The same payment in its own currency is no change: what was paid before does not follow a rate of today.
+    """
     if agreed is None or agreed.start != stated.start:
         return _ZERO
-    return _known(found.before) - _known(agreed.ledger.before)
+    now, then = _by_payment(found.before), _by_payment(agreed.ledger.before)
+    return _unmatched(now, then) - _unmatched(then, now)
 
 
-def _known(events: Iterable[CashEvent]) -> Fraction:
-    return sum((event.amount or _ZERO for event in events), _ZERO)
+_Payments = Mapping[tuple[str, str, Fraction | None], list[Fraction]]
+
+
+def _by_payment(events: Iterable[CashEvent]) -> _Payments:
+    """Return known amounts in the home currency by document, currency and amount in it."""
+    found: dict[tuple[str, str, Fraction | None], list[Fraction]] = {}
+    for event in events:
+        if event.amount is not None:
+            found.setdefault((event.document, event.currency, event.own), []).append(event.amount)
+    return found
+
+
+def _unmatched(ones: _Payments, others: _Payments) -> Fraction:
+    """Return the sum of the payments that the others do not hold."""
+    return sum(
+        (amount for key, amounts in ones.items() for amount in amounts[len(others.get(key, ())) :]), _ZERO
+    )
 
 
 def _purse(own: str, home: str, rates: tuple[Rate, ...]) -> Purse:
