@@ -37,6 +37,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "ferrule.cli.leave",
         "Show what moving away from a firm takes: weeks, money, what only it knows.",
     ),
+    "limits": (
+        "ferrule.cli.limits",
+        "Show how far each fact may go before a plan breaks, and the largest build.",
+    ),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -8,7 +8,7 @@ from fractions import Fraction
 from ferrule.model.exact import Exact, shown_amount
 from ferrule.model.product import Product
 
-__all__ = ["CAUTION", "FINANCE", "counted", "listed", "money", "percent", "plan_name", "quantity"]
+__all__ = ["CAUTION", "FINANCE", "counted", "listed", "money", "percent", "plan_name", "plan_title", "quantity"]
 
 CAUTION = (
     "Arithmetic on the data you supplied. Not legal, tax, customs, safety or financial advice; have the marked "
@@ -50,3 +50,8 @@ def plan_name(product: Product, plan: str) -> tuple[tuple[str, str], ...]:
     """Return a plan's name in words as a fact; none where it has none."""
     name = product.plans[plan].plan.name
     return (("name", name),) if name else ()
+
+
+def plan_title(product: Product, plan: str) -> str:
+    """Return a plan's name in words, its short one where it has none."""
+    return product.plans[plan].plan.name or plan
