@@ -41,6 +41,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "ferrule.cli.limits",
         "Show how far each fact may go before a plan breaks, and the largest build.",
     ),
+    "regret": ("ferrule.cli.regret", "Show what is owed if we stop, cut or slip in any week."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -14,7 +14,7 @@ from ferrule.compute.rates import Rates
 from ferrule.model.product import Product
 from ferrule.model.records.tool import Tool
 
-__all__ = ["ToolCost", "tool_costs"]
+__all__ = ["ToolCost", "tool_costs", "unrecovered"]
 
 _ZERO = Fraction(0)
 
@@ -73,7 +73,6 @@ def _cost(  # noqa: PLR0913, PLR0917  one tool against one quantity
     over = _spread(tool)
     made = each * units
     share = None if cash is None else cash * each / over if over else _ZERO
-    recovered = cash * made / over if cash is not None and over else _ZERO
     assist = None if cash is None else share if over else cash / planned if planned else None
     return ToolCost(
         number=number,
@@ -83,9 +82,19 @@ def _cost(  # noqa: PLR0913, PLR0917  one tool against one quantity
         over=over,
         made=made,
         true_each=None if cash is None or not units else cash / units,
-        open=None if cash is None else max(_ZERO, cash * (1 - _scrap(tool)) - recovered),
+        open=None if cash is None else unrecovered(tool, cash, made),
         in_customs_value=assist if tool.assist else _ZERO,
     )
+
+
+def unrecovered(tool: Tool, cash: Fraction, made: Fraction) -> Fraction:
+    """Return what of a tool's amount is not recovered when ``made`` pieces of what it makes are: exposure if stopped.
+
+    Amount x (1 - scrap value) - amount x made / pieces it is spread over, never below zero.
+    """
+    over = _spread(tool)
+    recovered = cash * made / over if over else _ZERO
+    return max(_ZERO, cash * (1 - _scrap(tool)) - recovered)
 
 
 def _scrap(tool: Tool) -> Fraction:

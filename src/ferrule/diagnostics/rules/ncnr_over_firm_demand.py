@@ -50,6 +50,7 @@ from fractions import Fraction
 
 from ferrule.compute.buy import BuyRow, OrderLine
 from ferrule.compute.purchase import purchase
+from ferrule.compute.regret_terms import MADE_FOR_US
 from ferrule.diagnostics.finding import Fault, Related
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.diagnostics.rules._plans import Planned, money, place_of_source, planned, quantity, soon
@@ -58,10 +59,6 @@ from ferrule.model.product import Product
 from ferrule.model.records.part import Part, Source
 
 __all__ = ["RULE"]
-
-
-#: Parts made to our drawing or print: nobody takes them back.
-_OURS = ("fabricated", "board", "label", "packaging")
 
 
 def check(product: Product, setting: Setting) -> Iterator[Fault]:
@@ -82,7 +79,7 @@ def _binds(product: Product, row: BuyRow, order: OrderLine) -> bool:
     if source.ncnr is not None:
         return source.ncnr
     part = product.item(row.part)
-    return isinstance(part, Part) and part.class_ in _OURS
+    return isinstance(part, Part) and part.class_ in MADE_FOR_US
 
 
 def _approved(product: Product, source: Source) -> bool:
