@@ -11,8 +11,9 @@ from fractions import Fraction
 from msgspec import Struct
 
 from ferrule.app.cashing import AS_AGREED, Cashing, Under, cash_under, plan_under, setting
+from ferrule.app.grounds import Grounds
 from ferrule.app.limiting_facts import Asked, Fact, Unsolved, facts_of, sales_kept
-from ferrule.compute.cash import Cash, plan_cash
+from ferrule.compute.cash import Cash
 from ferrule.compute.limits import Bound, Mark, solve
 from ferrule.compute.limits_answer import Limits, Solved
 from ferrule.compute.limits_build import BuildLimit, Rung, build_limit, rung_of
@@ -124,7 +125,7 @@ class _Solver:
     def _ceiling(self, build: Build) -> int:
         stated = self.request.reach.get("build")
         if stated is None:
-            return 2 * int(build.qty)
+            return int(build.qty) * 3 // 2
         if not stated.isdigit() or not int(stated):
             raise FerruleError(f"{stated!r} is no quantity to build", "write build=2400")
         return int(stated)
@@ -144,10 +145,9 @@ class _Solver:
         cash, under = self._trial(settings)
         return rung_of(build, qty, cash, under.ground)
 
-    def _trial(self, settings: tuple[Setting, ...], cashing: Cashing | None = None) -> tuple[Cash, Under]:
-        asked = cashing or self.cashing
-        under = plan_under(asked, settings, "the value tried")
-        return plan_cash(under.product, under.plan, under.ground, hoped=asked.hoped), under
+    def _trial(self, settings: tuple[Setting, ...]) -> tuple[Cash, Under]:
+        cash, _ = cash_under(self.cashing, settings, "the value tried")
+        return cash, plan_under(self.cashing, settings, "the value tried")
 
     def marks(self, cash: Cash, under: Under) -> tuple[Mark, ...]:
         """Return how the floor and the margins stand."""
@@ -185,7 +185,7 @@ class _Solver:
             name="opening",
             subject="cash at the start",
             today=_money(cash.ledger.opening) if cash.opening_known else "not stated",
-            value=_money(cash.needed),
+            value=_money(cash.ledger.opening - mark.room),
             room=mark.room,
             unit=self.home,
             binds=f"{name} in week {cash.ledger.trough.number}",
@@ -247,6 +247,7 @@ def _on(cashing: Cashing, fact: Fact, at: int) -> Cashing:
         today=fact.days[at],
         hoped=cashing.hoped,
         holidays=cashing.holidays,
+        grounds=Grounds(cashing.loaded, cashing.plan.plan.id, fact.days[at], cashing.holidays.days),
         faults=cashing.faults,
         label=cashing.label,
         where=cashing.where,

@@ -8,9 +8,9 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.app.cashing import AS_AGREED, Cashing, Under, plan_under, setting
+from ferrule.app.cashing import AS_AGREED, Cashing, Under, cash_under, plan_under, setting
 from ferrule.compute.calendars import NoSuchDay
-from ferrule.compute.cash import Cash, plan_cash
+from ferrule.compute.cash import Cash
 from ferrule.compute.regret import Cut, CutTo, Moving, Stopped, cut_at, slip_at, stops_by_week
 from ferrule.compute.regret_commitments import Commitments, commitments_of, made_of, needs_of
 from ferrule.errors import FerruleError
@@ -49,7 +49,7 @@ def open_regret(cashing: Cashing, scenario: str = AS_AGREED) -> Regret:
         )
     base = () if scenario == AS_AGREED else tuple(scenario_settings(cashing.loaded, plan.plan.id, scenario))
     under = plan_under(cashing, base, scenario)
-    cash = plan_cash(under.product, under.plan, under.ground, scenario=scenario, hoped=cashing.hoped)
+    cash, _ = cash_under(cashing, base, scenario)
     try:
         found = commitments_of(under.product, under.plan, under.ground, cash)
     except NoSuchDay as error:

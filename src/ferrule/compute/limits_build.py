@@ -113,13 +113,14 @@ class BuildLimit(Struct, frozen=True, kw_only=True):
 def rung_of(build: str, qty: int, cash: Cash, ground: Ground) -> Rung:
     """Return how a plan stands with a quantity of one of its builds."""
     floor = cash.floor or _ZERO
+    over = cash.ledger.trough.balance - floor
     week = cash.ledger.first_below(floor) or cash.ledger.trough
     dates = next((each for each in ground.dates.builds if each.build == build), None)
     late = dates.late_by if dates is not None else 0
     return Rung(
         qty=qty,
-        needed=cash.needed,
-        over=cash.ledger.trough.balance - floor,
+        needed=cash.ledger.opening - cash.moved - over,
+        over=over,
         week=week.number,
         shorts=tuple(_shorts(build, qty, ground)),
         late_by=late,
@@ -132,7 +133,7 @@ def rung_of(build: str, qty: int, cash: Cash, ground: Ground) -> Rung:
 
 def _until_week(cash: Cash, last: int) -> tuple[tuple[str, Fraction], ...]:
     """Return what each kind of payment comes to by the end of a week, the largest outflow first."""
-    sums: dict[str, Fraction] = {}
+    sums: dict[str, Fraction] = {"more paid before the start": cash.moved} if cash.moved else {}
     for week in cash.ledger.weeks[: last + 1]:
         for kind, amount in week.kinds.items():
             sums[kind] = sums.get(kind, _ZERO) + amount

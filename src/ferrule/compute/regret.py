@@ -214,7 +214,8 @@ def _with_deposits(
         if row.commitment.kind == "factory stock" and held.get(row.commitment.firm):
             part = min(held[row.commitment.firm], row.wasted)
             held[row.commitment.firm] -= part
-            yield replace(row, paid=part)
+            words = f"{row.fee.words}; set against our deposit" if part else row.fee.words
+            yield replace(row, paid=part, fee=replace(row.fee, words=words))
         else:
             yield row
     for each in waiting:

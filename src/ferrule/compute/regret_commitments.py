@@ -13,16 +13,18 @@ from typing import Literal
 
 from msgspec import Struct
 
-from ferrule.compute.bills import Bill, Facts, bills_of
+from ferrule.compute.billing import Bill, Purse, build_events, end_of
+from ferrule.compute.bills import Facts, bills_of
 from ferrule.compute.buy import BuyRow, OrderLine
-from ferrule.compute.calendars import walk_forward
 from ferrule.compute.cash import Cash, Ground
 from ferrule.compute.demand import us
 from ferrule.compute.leads import rough_days, source_legs
+from ferrule.compute.memory import Memory
 from ferrule.compute.netting import Stores
 from ferrule.compute.owners import Owners
 from ferrule.compute.rates import Rates, rates_of
 from ferrule.compute.regret_terms import is_made_for_us
+from ferrule.compute.terms import to_coin
 from ferrule.model.product import Product
 from ferrule.model.records.firms import Factory
 from ferrule.model.records.part import Source
@@ -94,11 +96,12 @@ def commitments_of(product: Product, plan: PlanFile, ground: Ground, cash: Cash)
     facts = Facts(
         product=product,
         plan=plan,
-        rates=rates,
+        purse=Purse(own=us(product), home=product.head.currency, rates=rates),
         book=ground.book,
         bought=ground.bought,
         costs=ground.costs,
         dates=ground.dates,
+        days=build_events(ground.dates, plan.plan, product.lanes, ground.book),
     )
     maker = _Maker(facts, cash)
     found = tuple(maker.all())
@@ -143,8 +146,9 @@ def _pool(row: BuyRow) -> Pool:
 class _Maker:
     def __init__(self, facts: Facts, cash: Cash) -> None:
         self.facts, self.product = facts, facts.product
-        self.own, self.home = us(facts.product), facts.home
-        self.bills = {(bill.name, bill.home): bill for bill in bills_of(facts)}
+        self.purse, self.own, self.home = facts.purse, facts.purse.own, facts.purse.home
+        groups = bills_of(facts, Memory())
+        self.bills = {(bill.name, bill.home): bill for group in groups for bill in group}
         book = cash.ledger
         self.events: dict[tuple[str, tuple[str | int, ...]], list[tuple[dt.date, Fraction]]] = {}
         for event in (*book.before, *book.events, *book.after):
@@ -169,9 +173,11 @@ class _Maker:
         yield from self._builds()
 
     def _value(self, bill: Bill) -> Fraction | None:
-        return (
-            None if bill.amount is None else self.facts.rates.convert(bill.amount, bill.currency, self.home)
-        )
+        """Return what a bill comes to in the home currency, to the coin, as its payments do."""
+        if bill.amount is None:
+            return None
+        amount = self.purse.rates.convert(to_coin(bill.amount, bill.currency), bill.currency, self.home)
+        return None if amount is None else to_coin(amount, self.home)
 
     def _paid(self, bill: Bill) -> tuple[tuple[dt.date, Fraction], ...]:
         return tuple(self.events.get((bill.name, bill.home), ()))
@@ -266,8 +272,7 @@ class _Maker:
     def _delivery(self, source: Source, order: OrderLine) -> dt.date | None:
         """Return the day a seller is done with an order of a factory, the way there left out."""
         legs = source_legs(source, Owners(seller=source.seller), self.facts.book, "likely", order.qty)
-        chain = walk_forward(legs[: len(legs) - (source.inbound is not None)], order.order_day)
-        return None if chain.at_least else chain.finish
+        return end_of(legs[: len(legs) - (source.inbound is not None)], order.order_day)
 
     def _builds(self) -> Iterator[Commitment]:
         for build in self.facts.plan.build:
