@@ -16,32 +16,17 @@ EXAMPLE = Path(__file__).parents[2] / "example-product"
 GOLDEN = Path(__file__).parent / "golden"
 TODAY = ("--today", "2026-11-25")
 #: A coarse search, so that the screens do not take long.
-COARSE = ("--step", "120", "--search", "build=2160")
+COARSE = ("--step", "240", "--search", "build=2160")
 CHEAP = ("--only", "build", "--only", "opening", "--only", "term", "--only", "duty", "--only", "rate")
 
 #: Name of the screen → columns (0: a pipe) and command.
 SCREENS: dict[str, tuple[int, tuple[str, ...]]] = {
     "limits-80": (80, ("limits", "first-season", *CHEAP, *COARSE)),
     "limits-120": (120, ("limits", "first-season", "--only", "kick-off", "--only", "sell-through")),
-    "limits-yield-120": (
-        120,
-        (
-            "limits",
-            "first-season",
-            "--only",
-            "yield",
-            "--scenario",
-            "small-first-build",
-            "--table",
-            "unknowns",
-            "--search",
-            "yield=90",
-        ),
-    ),
     "regret-80": (80, ("regret", "first-season")),
     "regret-120": (120, ("regret", "second-season")),
     "regret-stop-120": (120, ("regret", "first-season", "--stop", "8")),
-    "regret-cut-80": (80, ("regret", "first-season", "--cut", "600", "--build", "summer", "--stop", "30")),
+    "regret-cut-80": (80, ("regret", "first-season", "--cut", "600", "--stop", "7")),
     "regret-slip-100": (100, ("regret", "first-season", "--slip", "4", "--stop", "33")),
     "regret-until-80": (80, ("regret", "first-season", "--stop", "5", "--until", "7")),
     "regret-why-100": (100, ("regret", "first-season", "--why", "CELL-18650", "--stop", "10")),

@@ -80,14 +80,12 @@ def _is_broken(each: Solved) -> bool:
 def _build_title(build: BuildLimit) -> str:
     stop = build.stops[0]
     name = f"{build.build} ({build.planned:,} planned)"
+    why = stop.words if stop.name == "cash" else f"limited by {stop.name}"
     if build.most is None:
-        return f"No quantity of {name} can be paid: {stop.words}"
+        return f"No quantity of {name} can be paid: {why}"
     if stop.beyond:
         return f"Up to {build.ceiling:,} of {name} can be paid and made; no more was tried"
-    verdict = (
-        "no more" if build.most >= build.planned else f"{build.planned - build.most:,} fewer than planned"
-    )
-    return f"Build at most {build.most:,} of {name}, {verdict}: {stop.words}"
+    return f"Build at most {build.most:,} of {name}: {why}"
 
 
 def _fact_title(each: Solved) -> str:
@@ -116,10 +114,10 @@ def _facts_table(found: Limits) -> Table:
         Column("today", "today"),
         Column("limit", "limit"),
         Column("room", "room", "number"),
-        Column("unit", "", rank=2),
+        Column("unit", "in", rank=2),
         Column("binds", "what binds there"),
         Column("left", "left today", "number", rank=4),
-        Column("left_unit", "", rank=4),
+        Column("left_unit", "in", rank=4),
         Column("next", "the next", rank=5),
         Column("next_limit", "at", rank=5),
     )
@@ -214,7 +212,7 @@ def _gaps(build: BuildLimit) -> Table:
         Column("to", "to", "number"),
         Column("needed_from", "needed at the first", "number"),
         Column("needed_to", "needed at the last", "number"),
-        Column("lacks", "lacks there", "number"),
+        Column("lacks", "lacks at the last", "number"),
     )
     rows = [
         (

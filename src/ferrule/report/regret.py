@@ -70,7 +70,7 @@ def describe_regret(view: View, weeks: Sequence[Stopped]) -> Document:
         Column("total", "together", "number", rank=1),
         Column("back", "to ask back", "number", rank=3),
         Column("not_stated", "of it not stated", "number", rank=2),
-        Column("cash", "money there is", "number"),
+        Column("cash", "cash", "number"),
         Column("left", "left", "number"),
         Column("mark", ""),
     )
@@ -104,16 +104,10 @@ def describe_regret(view: View, weeks: Sequence[Stopped]) -> Document:
 def _title(weeks: Sequence[Stopped], home: str) -> str:
     short = [week for week in weeks if week.left < 0]
     if short:
-        first = short[0]
-        return (
-            f"From week {first.number} on stopping cannot be paid: {money(first.owed)} {home} owed, "
-            f"{money(first.cash)} there; so it is in {counted(len(short), 'week')}"
-        )
+        first, count = short[0], counted(len(short), "week")
+        return f"Stopping cannot be paid in {count}, first in week {first.number}: {money(-first.left)} {home} lack"
     tight = min(weeks, key=lambda week: (week.left, week.number))
-    return (
-        f"Stopping can be paid in every week; week {tight.number} is tightest: {money(tight.owed)} {home} owed, "
-        f"{money(tight.cash)} there"
-    )
+    return f"Stopping can be paid in every week; week {tight.number} is tightest: {money(tight.left)} {home} left"
 
 
 def _worst_facts(weeks: Sequence[Stopped], worst: Stopped) -> Iterator[tuple[str, Cell]]:
@@ -156,17 +150,15 @@ def _curve(weeks: Sequence[Stopped], home: str) -> Curve:
 def describe_stop(view: View, week: Stopped) -> Document:
     """Return everything that is owed if the plan is stopped in a week."""
     home = view.home
-    verdict = f"{money(week.left)} left" if week.left >= 0 else f"{money(-week.left)} too little"
+    verdict = f"{money(week.left)} left" if week.left >= 0 else f"{money(-week.left)} lack"
     rows = sorted((row for row in week.rows if row.owed or row.lost or row.back), key=_by_size)
     return Document(
         key="regret_stop",
-        title=(
-            f"Stopping in week {week.number}: {money(week.owed)} {home} owed and {money(week.lost)} lost; "
-            f"of {money(week.cash)} there {verdict}"
-        ),
+        title=f"Stopping in week {week.number}: {money(week.owed)} {home} owed, {money(week.lost)} lost, {verdict}",
         facts=(
             *view.facts(),
             ("decided on", week.day.isoformat()),
+            ("money there is", Amount(week.cash)),
             ("to ask back", Amount(week.back)),
         ),
         tables=(_kinds(week), _owed_table(rows)),

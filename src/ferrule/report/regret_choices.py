@@ -70,7 +70,7 @@ def describe_cuts(view: View, cuts: Sequence[tuple[Stopped, Cut]]) -> Document:
         Column("paid", "of it paid", "number", rank=2),
         Column("owed", "still to pay", "number"),
         Column("forced", "made all the same", "number"),
-        Column("cash", "money there is", "number", rank=1),
+        Column("cash", "cash", "number", rank=1),
     )
     rows = [
         (
@@ -90,10 +90,7 @@ def describe_cuts(view: View, cuts: Sequence[tuple[Stopped, Cut]]) -> Document:
     dear = max(cuts, key=lambda pair: (pair[1].total, -pair[0].number))
     return Document(
         key="regret_cuts",
-        title=(
-            f"Cutting {first.build} to {first.qty:,} costs at most {money(dear[1].total)} {view.home} for nothing, in "
-            f"week {dear[0].number}; {until}"
-        ),
+        title=f"Cutting {first.build} to {first.qty:,} costs up to {money(dear[1].total)} {view.home}; {until}",
         facts=(
             *view.facts(),
             ("build", first.build),
@@ -117,10 +114,10 @@ _CUT_NOTE = (
 def _cut_title(cut: Cut, week: Stopped, home: str) -> str:
     what = f"{cut.build} to {cut.qty:,} in week {week.number}"
     if cut.forced:
-        return f"Too late to cut {what}: what is cut away is made and paid all the same, {money(cut.forced)} {home}"
+        return f"Too late to cut {what}: {money(cut.forced)} {home} is made all the same"
     if not cut.total:
-        return f"Cutting {what} costs nothing: nothing is ordered that is no longer used"
-    return f"Cutting {what} costs {money(cut.total)} {home} for nothing, {money(cut.lost)} of it paid already"
+        return f"Cutting {what} costs nothing"
+    return f"Cutting {what} costs {money(cut.total)} {home} for nothing"
 
 
 def describe_slip(view: View, week: Stopped, moved: Sequence[Moving], weeks: int) -> Document:
@@ -156,8 +153,8 @@ def describe_slip(view: View, week: Stopped, moved: Sequence[Moving], weeks: int
     return Document(
         key="regret_slip",
         title=(
-            f"Slipping {counted(weeks, 'week')} in week {week.number}: {money(stays)} {home} is delivered on the old "
-            f"days all the same, and waiting costs {money(cost)}"
+            f"Slipping {counted(weeks, 'week')} in week {week.number}: {money(stays)} {home} stays, "
+            f"waiting costs {money(cost)}"
         ),
         facts=(
             *view.facts(),
@@ -216,7 +213,7 @@ def describe_wait(view: View, one: Stopped, other: Stopped) -> Document:
     verb = "costs" if more >= 0 else "saves"
     return Document(
         key="regret_wait",
-        title=f"Waiting from week {one.number} to week {other.number} {verb} {money(abs(more))} {home} if we then stop",
+        title=f"Waiting from week {one.number} to week {other.number} {verb} {money(abs(more))} {home}",
         facts=(
             *view.facts(),
             ("owed and lost in the first", Amount(one.total)),
@@ -224,7 +221,7 @@ def describe_wait(view: View, one: Stopped, other: Stopped) -> Document:
             ("change", Amount(more)),
         ),
         tables=(Table(key="changes", title="What changes", columns=columns, rows=rows),) if rows else (),
-        notes=(COUNTED,),
+        notes=("what changes if we then stop", COUNTED),
         cautions=(FINANCE, CAUTION),
     )
 
