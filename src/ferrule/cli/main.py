@@ -28,6 +28,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "schedule": ("ferrule.cli.schedule", "Show when to order everything, what decides, and what is late."),
     "cash": ("ferrule.cli.cash", "Show the money of a plan week by week, and how low it gets."),
     "levers": ("ferrule.cli.levers", "Show which negotiable terms free how much cash, and at what price."),
+    "limits": (
+        "ferrule.cli.limits",
+        "Show how far each fact may go before a plan breaks, and the largest build.",
+    ),
+    "regret": ("ferrule.cli.regret", "Show what is owed if we stop, cut or slip in any week."),
     "reconcile": (
         "ferrule.cli.reconcile",
         "Set consigned parts against what is accounted for, and bound the unseen.",
@@ -37,11 +42,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "ferrule.cli.leave",
         "Show what moving away from a firm takes: weeks, money, what only it knows.",
     ),
-    "limits": (
-        "ferrule.cli.limits",
-        "Show how far each fact may go before a plan breaks, and the largest build.",
-    ),
-    "regret": ("ferrule.cli.regret", "Show what is owed if we stop, cut or slip in any week."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -55,7 +55,8 @@ def _build_facts(build: BuildLimit | None) -> Iterator[tuple[str, Cell]]:
     yield "largest build", build.most
     yield "binding limit", f"{build.stops[0].name}: {build.stops[0].words}"
     after = build.stops[1]
-    yield "next limit", f"{after.name}, {after.most or 'none'}: {after.words}"
+    words = f"{after.name}, {after.most or 'none'}: {after.words}"
+    yield "next limit", f"none up to {build.ceiling:,}" if after.beyond else words
 
 
 # --- the answer first ---------------------------------------------------------------------------------
