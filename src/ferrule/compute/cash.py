@@ -19,7 +19,7 @@ from ferrule.compute.cost import UnitCost
 from ferrule.compute.demand import us
 from ferrule.compute.economics import margin_in
 from ferrule.compute.ground import Ground, ground_of
-from ferrule.compute.ledger import CashEvent, Ledger, ledger
+from ferrule.compute.ledger import CashEvent, Early, Ledger, ledger
 from ferrule.compute.margin import ChannelMargin
 from ferrule.compute.memory import Memory
 from ferrule.compute.outlays import last_day
@@ -266,7 +266,14 @@ def _events(bill: Bill, rates: Rates, home: str, since: dt.date | None) -> Itera
         before, so_far = so_far, so_far + rest
         step = [rates.convert(each, bill.currency, home) for each in (before, so_far)]
         amount = None if None in step else _between(step, home)
-        yield _event(bill, part.day, (rest, amount), part.words)
+        event = _event(bill, part.day, (rest, amount), part.words)
+        yield event if part.discounted is None else structs.replace(event, early=_early(event, part, home))
+
+
+def _early(event: CashEvent, part: Instalment, home: str) -> Early:
+    """Return what settles a payment early: the same share of what is left of it."""
+    share = (part.discounted or _ZERO) / part.amount
+    return Early(part.discount_day, None if event.amount is None else to_coin(event.amount * share, home))
 
 
 def _discounted(part: Instalment, since: dt.date | None) -> Instalment:
@@ -274,7 +281,9 @@ def _discounted(part: Instalment, since: dt.date | None) -> Instalment:
     if since is None or part.discounted is None or part.discount_day is None or part.discount_day < since:
         return part
     words = f"{part.words}, discount taken"
-    return structs.replace(part, day=part.discount_day, amount=part.discounted, words=words)
+    return structs.replace(
+        part, day=part.discount_day, amount=part.discounted, words=words, discounted=None, discount_day=None
+    )
 
 
 def _between(step: Iterable[Fraction | None], currency: str) -> Fraction:

@@ -25,6 +25,7 @@ from ferrule.model.records.firms import Rate
 __all__ = [
     "Bound",
     "CashEvent",
+    "Early",
     "Ledger",
     "NoWeek",
     "OpenWeek",
@@ -45,12 +46,20 @@ class NoWeek(ValueError):
     """A plan has no week: it ends before it begins."""
 
 
+class Early(Struct, frozen=True):
+    """What is paid instead, and when, where a discount for paying early is taken; signed as its payment."""
+
+    day: dt.date | None
+    amount: Fraction | None
+
+
 class CashEvent(Struct, frozen=True, kw_only=True):
     """One payment: positive comes in, negative goes out. None where its day or its amount is not known.
 
     ``own`` is the amount in ``currency``; ``document`` the paper it belongs to, ``words`` its terms.
     ``financing`` is money put in or lent and paid back: cash, but no profit. ``incoming`` tells the direction
-    where the amount is not known.
+    where the amount is not known. ``since`` is the day from which it is owed, where a sale says it; ``early``
+    the discount its terms offer for paying early, which is in no balance.
     """
 
     day: dt.date | None
@@ -67,6 +76,8 @@ class CashEvent(Struct, frozen=True, kw_only=True):
     facts: tuple[str, ...] = ()
     financing: bool = False
     incoming: bool | None = None
+    since: dt.date | None = None
+    early: Early | None = None
 
     @property
     def comes_in(self) -> bool | None:

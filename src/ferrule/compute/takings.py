@@ -11,11 +11,11 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ferrule.compute.billing import Purse
 from ferrule.compute.calendars import WorkCalendar
-from ferrule.compute.ledger import CashEvent
+from ferrule.compute.ledger import CashEvent, Early
 from ferrule.compute.margin import ChannelMargin
 from ferrule.compute.memory import Memory
 from ferrule.compute.owners import Book
@@ -142,7 +142,15 @@ class _Till(Struct, frozen=True, kw_only=True):
         ):
             paid, words = self._paid(part, channel)
             home = self.purse.rates.convert(paid.amount, self.own, self.purse.home)
-            yield self.event(paid.day, home, "sales", f"{units} delivered, {words}", incoming=True)
+            event = self.event(paid.day, home, "sales", f"{units} delivered, {words}", incoming=True)
+            yield structs.replace(event, since=sale, early=None if paid.early else self._early(part))
+
+    def _early(self, part: Instalment) -> Early | None:
+        """Return what a customer pays who takes the discount for paying early; None where none is offered."""
+        if part.discounted is None:
+            return None
+        home = self.purse.rates.convert(part.discounted, self.own, self.purse.home)
+        return Early(part.discount_day, None if home is None else to_coin(home, self.purse.home))
 
     def _paid(self, part: Instalment, channel: Channel) -> tuple[Choice, str]:
         """Return what is paid at which pay-run, early with the discount if the run for it comes earlier, in words."""

@@ -8,7 +8,17 @@ from fractions import Fraction
 from ferrule.model.exact import Exact, shown_amount
 from ferrule.model.product import Product
 
-__all__ = ["CAUTION", "FINANCE", "counted", "listed", "money", "percent", "plan_name", "plan_title", "quantity"]
+__all__ = [
+    "CAUTION",
+    "FINANCE",
+    "counted",
+    "listed",
+    "money",
+    "percent",
+    "plan_name",
+    "plan_title",
+    "quantity",
+]
 
 CAUTION = (
     "Arithmetic on the data you supplied. Not legal, tax, customs, safety or financial advice; have the marked "
