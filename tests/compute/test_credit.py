@@ -18,7 +18,6 @@ from hypothesis import strategies as st
 from ferrule.compute.credit import (
     TOLERANCE,
     Between,
-    Offer,
     Terms,
     alternatives,
     carrying,
@@ -119,16 +118,6 @@ def test_stretching_without_a_discount() -> None:
     assert cost_of_stretching(F(0), F(0), F(30), F(20), F(1, 100)).simple == F("0.1825")
 
 
-def test_take_or_leave() -> None:
-    """10,000 at 2/10 net 30 and 15 %: 200 saved, 9,800 tied up 20 days for 80.55; at 50 % they cost 268.49."""
-    offer = Offer(early=F(9800), agreed=F(10000), span=F(20))
-    assert offer.saved == 200
-    assert round(offer.gain(F(15, 100)), 2) == F("119.45")
-    assert round(offer.gain(F(50, 100)), 2) == F("-68.49")
-    assert offer.gain(offer.breakeven.simple) == 0
-    assert percent(offer.breakeven.simple) == "37.24"
-
-
 RATES = st.fractions(F(1, 1000), 3, max_denominator=1000)
 DAYS = st.integers(1, 400).map(Fraction)
 
@@ -138,7 +127,6 @@ def test_a_discount_worth_giving_costs_its_rate(discount: Fraction, days: Fracti
     """Both formulas for one thing: the most worth giving at the rate that a discount costs is the discount."""
     rate = cost_of_discount(discount, F(0), days, year).simple
     assert discount_worth_giving(rate, days, year) == discount
-    assert Offer(early=1 - discount, agreed=F(1), span=days, year=year).gain(rate) == 0
 
 
 @given(st.fractions(F(1, 100), 1, max_denominator=100), st.integers(1, 730).map(Fraction))

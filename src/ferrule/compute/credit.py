@@ -17,7 +17,6 @@ __all__ = [
     "TOLERANCE",
     "Alternatives",
     "Between",
-    "Offer",
     "Terms",
     "YearlyCost",
     "alternatives",
@@ -145,35 +144,6 @@ def days_tied(balance: Fraction, yearly: Fraction, year: Fraction = _YEAR) -> Fr
     if yearly <= 0:
         raise ValueError("without a yearly flow a balance is no number of days")
     return balance / yearly * year
-
-
-class Offer(Struct, frozen=True, kw_only=True):
-    """Pay ``early`` now or ``agreed`` a span of days later: an early-payment discount, seen from the payer.
-
-    Where a customer pays us, what they gain at a rate is what we lose at it.
-    """
-
-    early: Fraction
-    agreed: Fraction
-    span: Fraction
-    year: Fraction = _YEAR
-
-    @property
-    def saved(self) -> Fraction:
-        """Return what paying early saves before the money tied up is counted."""
-        return self.agreed - self.early
-
-    @property
-    def breakeven(self) -> YearlyCost:
-        """Return the rate at which both ways are worth the same; raises ValueError as `yearly_cost`."""
-        return yearly_cost(self.early, self.agreed, self.span, self.year)
-
-    def gain(self, rate: Fraction) -> Fraction:
-        """Return what taking it gains over leaving it, on the later day; negative: leave it.
-
-        What is saved less the carrying of what is paid early.
-        """
-        return self.saved - carrying(self.early, rate, self.span, self.year)
 
 
 class Terms(Struct, frozen=True):
