@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shlex
+import sys
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -11,7 +13,7 @@ from typing import Any
 import pytest
 
 from answers import answer, golden, small
-from git_builders import ferrule
+from ferrule.cli import main
 
 #: Opening 100. A bill of 50 on week 0 is due in week 6, or 49 in week 1; one of 40 in week 8 has no discount.
 #: The grant of 60 comes in week 3. As agreed 100, 160 from week 3, 110 from week 6, 70 from week 8. Paid early: 51
@@ -54,10 +56,25 @@ set = { "one_off.other.when" = "week 20" }
 FIRMS = '[firm.m]\nname = "M"\nroles = ["seller"]\n\n[firm.n]\nname = "N"\nroles = ["seller"]\n'
 
 
-def ask(folder: Path, *arguments: str) -> dict[str, Any]:
-    done = ferrule("terms", *arguments, "--format", "json", cwd=folder)
-    assert (done.returncode, done.stderr) == (0, "")
-    found: dict[str, Any] = json.loads(done.stdout)
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Run the command in this process, in a folder of its own: its code, and what it printed on both streams."""
+    monkeypatch.chdir(tmp_path)
+
+    def here(*arguments: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["ferrule", "terms", *arguments])
+        return main._run(), *capsys.readouterr()
+
+    return here
+
+
+def ask(run: Run, *arguments: str) -> dict[str, Any]:
+    code, printed, said = run(*arguments, "--format", "json")
+    assert (code, said) == (0, "")
+    found: dict[str, Any] = json.loads(printed)
     return found
 
 
@@ -79,9 +96,9 @@ def rounded(number: str) -> str:
         (("factoring", "3%", "--advance", "80%", "--for", "45", "--rate", "40%", "--amount", "10000"), "30.42", "34.80", "take it: gains 94.52"),
     ],
 )  # fmt: skip
-def test_offers(tmp_path: Path, arguments: tuple[str, ...], simple: str, compounded: str, said: str) -> None:
+def test_offers(run: Run, arguments: tuple[str, ...], simple: str, compounded: str, said: str) -> None:
     """No product is needed. Gains: 23,520 x 18 % x 46 / 365 - 480; 8,000 x 40 % x 45 / 365 - 300."""
-    found = ask(tmp_path, *arguments)
+    found = ask(run, *arguments)
     assert (rounded(found["percent_a_year_simple"]), rounded(found["percent_a_year_compounded"])) == (
         simple,
         compounded,
@@ -89,10 +106,10 @@ def test_offers(tmp_path: Path, arguments: tuple[str, ...], simple: str, compoun
     assert found["answer"] == said
 
 
-def test_when_cash_binds(tmp_path: Path) -> None:
+def test_when_cash_binds(run: Run) -> None:
     """A discount worth taking at 15 % is left where the next best source of cash costs 50 %."""
     found = ask(
-        tmp_path, "discount", "2%", "--within", "10", "--net", "30", "--amount", "10000", "--rate", "15%", "--cash-binds", "50%"
+        run, "discount", "2%", "--within", "10", "--net", "30", "--amount", "10000", "--rate", "15%", "--cash-binds", "50%"
     )  # fmt: skip
     assert [(row["price"], rounded(row["gain"]), row["answer"]) for row in found["verdicts"]] == [
         ("money costs", "119.45", "take"),
@@ -101,18 +118,18 @@ def test_when_cash_binds(tmp_path: Path) -> None:
     assert any("changes from take to leave" in note for note in found["notes"])
 
 
-def test_paid_late(tmp_path: Path) -> None:
+def test_paid_late(run: Run) -> None:
     """2 / 98 x 365 / 50 = 14.90 %."""
-    found = ask(tmp_path, "discount", "2%", "--within", "10", "--net", "30", "--late", "30")
+    found = ask(run, "discount", "2%", "--within", "10", "--net", "30", "--late", "30")
     assert any("50 days after the discount's day it costs 14.90 % a year" in note for note in found["notes"])
 
 
-def test_answers_without_an_offer(tmp_path: Path) -> None:
+def test_answers_without_an_offer(run: Run) -> None:
     """Carrying of 1,530; a deposit asked for (worked by hand); a published payback; a published cash cycle."""
-    carried = ask(tmp_path, "carrying", "1530", "--for", "13 weeks", "--rate", "18%")
+    carried = ask(run, "carrying", "1530", "--for", "13 weeks", "--rate", "18%")
     assert [row["cost"] for row in carried["carrying"]] == ["68.85"]
     swapped = ask(
-        tmp_path, "swap", "--price", "10000 EUR", "--balance", "60", "--asked-deposit", "30%", "--rate", "12%", "--year", "360"
+        run, "swap", "--price", "10000 EUR", "--balance", "60", "--asked-deposit", "30%", "--rate", "12%", "--year", "360"
     )  # fmt: skip
     (row,) = swapped["in_return"]
     assert [rounded(row[key]) for key in ("worse", "price_then", "lag", "deposit")] == [
@@ -121,14 +138,12 @@ def test_answers_without_an_offer(tmp_path: Path) -> None:
         "86.46",
         "0.00",
     ]
-    back = ask(
-        tmp_path, "payback", "--spend", "95000", "--back", "20000,25000,30000,35000,40000", "--rate", "12%"
-    )
+    back = ask(run, "payback", "--spend", "95000", "--back", "20000,25000,30000,35000,40000", "--rate", "12%")
     assert f"{Decimal(back['years_until_the_money_is_back']):.3f}" == "3.571"
     assert rounded(back["percent_a_year_simple"]) == "15.36"
     assert [rounded(row["value"]) for row in back["worth"]] == ["9080.60"]
     cycle = ask(
-        tmp_path, "cycle", "--stock", "2050", "--receivables", "660", "--payables", "1200", "--sales", "12000", "--cost-of-goods", "4000"
+        run, "cycle", "--stock", "2050", "--receivables", "660", "--payables", "1200", "--sales", "12000", "--cost-of-goods", "4000"
     )  # fmt: skip
     assert Decimal(cycle["days_under_way"]) == Decimal("97.6375")
 
@@ -163,15 +178,14 @@ def test_answers_without_an_offer(tmp_path: Path) -> None:
         ("prmium", "no such command 'prmium'"),
     ],
 )
-def test_refusals(tmp_path: Path, arguments: str, words: str) -> None:
+def test_refusals(run: Run, tmp_path: Path, arguments: str, words: str) -> None:
     small(tmp_path, {"plans/p.toml": PLAN, "firms/f.toml": FIRMS})
-    done = ferrule("terms", *shlex.split(arguments), cwd=tmp_path)
-    assert done.returncode == 2
-    assert words in done.stderr
-    assert done.stdout == ""
+    code, printed, said = run(*shlex.split(arguments))
+    assert (code, printed) == (2, "")
+    assert words in said
 
 
-def test_a_plan_by_hand(tmp_path: Path) -> None:
+def test_a_plan_by_hand(run: Run, tmp_path: Path) -> None:
     """1 saved on 49 paid 35 days early is 1 / 49 x 365 / 35 = 21.28 %: right at 12 %, but the floor is 55.
 
     At the 12 % of the line 49 cost 0.5638 for 35 days, so that 0.4362 are gained. The lever frees 0: the trough
@@ -179,7 +193,7 @@ def test_a_plan_by_hand(tmp_path: Path) -> None:
     leaves out in the plan's weeks but not in its profit: nothing a thousand.
     """
     small(tmp_path, {"plans/p.toml": PLAN, "firms/f.toml": FIRMS})
-    found = ask(tmp_path, "plan", "--today", "2027-01-01")
+    found = ask(run, "plan", "--today", "2027-01-01")
     (row,) = found["discounts"]
     assert (row["party"], row["early"], row["saved"], row["days"]) == ("m", "49", "1", "35")
     assert (rounded(row["simple"]), row["trough"], row["week"]) == ("21.28", "51", 1)
@@ -193,7 +207,7 @@ def test_a_plan_by_hand(tmp_path: Path) -> None:
     )
 
 
-def test_a_plan_prices_an_offer_of_arguments(tmp_path: Path) -> None:
+def test_a_plan_prices_an_offer_of_arguments(run: Run, tmp_path: Path) -> None:
     """The policy's rate, then the plan's sources of cash, the cheapest first."""
     head = 'currency = "EUR"\nstage = "prototype"\n'
     small(
@@ -205,7 +219,7 @@ def test_a_plan_prices_an_offer_of_arguments(tmp_path: Path) -> None:
         },
     )
     found = ask(
-        tmp_path,
+        run,
         "premium",
         "1%",
         "--for",
@@ -233,7 +247,8 @@ def test_screens(columns: int, *, update: bool) -> None:
     golden(f"terms-discount-{columns}.txt", answer(columns, *offer, "--plan", "first-season"), update=update)
 
 
-def test_help_names_every_offer() -> None:
-    shown = ferrule("terms", cwd=Path.cwd()).stdout
+def test_help_names_every_offer(run: Run) -> None:
+    code, shown, _ = run()
+    assert code == 0
     for name in ("carrying", "cycle", "discount", "early", "factoring", "payback", "plan", "premium", "swap"):
         assert f"\n  {name} " in shown

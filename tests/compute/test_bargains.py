@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
@@ -33,7 +34,7 @@ def test_take_or_leave() -> None:
         verdict(bargain, Price(words="cash binds", rate=F(1, 2), binds=True)),
     )
     assert (percent(bargain.yearly.simple), percent(bargain.yearly.effective.near)) == ("37.24", "44.59")
-    assert (bargain.money, bargain.cost, shown_amount(bargain.per_thousand, 2)) == (9800, 200, "20.41")
+    assert (bargain.money, bargain.cost) == (9800, 200)
     assert (cheap.answer, shown_amount(cheap.carrying, 2), shown_amount(cheap.gain, 2)) == (
         "take",
         "80.55",
@@ -41,7 +42,7 @@ def test_take_or_leave() -> None:
     )
     assert (dear.answer, shown_amount(dear.gain, 2), percent(dear.limit)) == ("leave", "-68.49", "2.67")
     at_its_own = verdict(bargain, Price(words="", rate=bargain.yearly.simple))
-    assert (at_its_own.answer, at_its_own.gain, at_its_own.limit) == ("either", 0, F(2, 100))
+    assert (at_its_own.answer, at_its_own.gain, at_its_own.limit) == ("either", F(0), F(2, 100))
 
 
 def test_a_premium_and_the_highest_worth_paying() -> None:
@@ -71,7 +72,7 @@ def test_a_customer_who_pays_early() -> None:
 )
 def test_an_invoice_sold(money: int, simple: str, *, fee_first: bool) -> None:
     sold = Bargain.of_receivable(F(10000), F(80, 100), F(3, 100), F(45), fee_first=fee_first)
-    assert (sold.money, sold.cost, percent(sold.yearly.simple)) == (money, 300, simple)
+    assert (sold.money, sold.cost, percent(sold.yearly.simple)) == (F(money), F(300), simple)
     assert verdict(sold, FIFTEEN).answer == "leave"
     assert verdict(sold, Price(words="", rate=F(40, 100))).answer == "take"
 
@@ -111,12 +112,13 @@ def test_at_its_limit_a_bargain_is_worth_nothing(
     share: Fraction, span: Fraction, rate: Fraction, year: Fraction
 ) -> None:
     """Stated anew at the limit of a rate, what is offered gains nothing at that rate, and a little beside it does."""
-    for made in (
+    stated: list[Callable[[Fraction], Bargain]] = [
         lambda s: Bargain.of_discount("discount", F(100), s, span, year),
         lambda s: Bargain.of_discount("early payment", F(100), s, span, year),
         lambda s: Bargain.of_premium(F(100), s, span, year),
         lambda s: Bargain.of_receivable(F(100), F(80, 100), s, span, year),
-    ):
+    ]
+    for made in stated:
         limit = made(share).limit(rate)
         assert made(limit).gain(rate) == 0
         better = made(limit + F(1, 1000)) if made(share).gives_up else made(max(F(0), limit - F(1, 1000)))
