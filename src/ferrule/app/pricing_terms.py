@@ -7,12 +7,13 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.app.cashing import Cashing, levers
+from ferrule.app.cashing import Cashing, cash_under
 from ferrule.compute.bargains import Price, price_bargain
-from ferrule.compute.cash import Cash
+from ferrule.compute.cash import Cash, Moved
 from ferrule.compute.early import EarlyOffers, Found, OfPlan, early_offers
-from ferrule.compute.ledger import CashEvent
+from ferrule.compute.ledger import CashEvent, Ledger
 from ferrule.errors import FerruleError
+from ferrule.load.settings import lever_settings
 from ferrule.model.product import Product
 from ferrule.model.text import nearest
 
@@ -61,18 +62,27 @@ def _binding(stated: Stated, cashing: Cashing | None) -> Iterator[Price]:
 
 
 def _by_levers(cashing: Cashing) -> Iterator[Price]:
+    """Yield what each lever's money costs that frees some, by the fall in profit for a thousand freed."""
     if not cashing.plan.lever:
         return
-    _, moved = levers(cashing)
-    for each in moved:
-        if len(each.names) == 1 and each.cost_per_thousand is not None:
+    home, base = cashing.product.head.currency, cash_under(cashing)[0].ledger
+    for name in cashing.plan.lever:
+        moved = _moved(cashing, name, base)
+        if moved.cost_per_thousand is not None:
             yield Price(
-                words=f"cash binds, lever {each.names[0]}",
-                per_thousand=each.cost_per_thousand,
+                words=f"cash binds, lever {name}",
+                per_thousand=moved.cost_per_thousand,
                 binds=True,
-                note=f"lever {each.names[0]}: frees up to {_whole(each.freed)} {cashing.product.head.currency} "
-                "at the trough",
+                note=f"lever {name}: frees up to {_whole(moved.freed)} {home} at the trough",
             )
+
+
+def _moved(cashing: Cashing, name: str, base: Ledger) -> Moved:
+    settings = lever_settings(cashing.loaded, cashing.plan.plan.id, name)
+    cash, words = cash_under(cashing, settings, name)
+    freed = cash.ledger.trough.balance - base.trough.balance
+    profit = cash.ledger.profit - base.profit
+    return Moved(names=(name,), words=words, cash=cash, freed=freed, profit=profit, add=freed)
 
 
 def _whole(amount: Fraction) -> str:
