@@ -40,7 +40,7 @@ __all__ = [
     "working_week",
 ]
 
-Kind = Literal["worst", "likely"]
+Kind = Literal["worst", "likely", "best"]
 _ROUGH = {"months": Fraction(30), "years": Fraction(365)}
 _STATUS = {"approved": 0, "emergency": 1, "trial": 1, "denied": 2}
 #: Any Monday without holidays of its own: sources are compared from the same day.
@@ -62,8 +62,12 @@ def leg_times(legs: Iterable[Leg], owners: Owners, book: Book, kind: Kind) -> tu
 
 
 def _of_kind(leg: Leg, kind: Kind) -> Duration | None:
-    order = (leg.worst, leg.likely, leg.best) if kind == "worst" else (leg.likely, leg.worst, leg.best)
-    return next((time for time in order if time is not None), None)
+    orders = {
+        "worst": (leg.worst, leg.likely, leg.best),
+        "likely": (leg.likely, leg.worst, leg.best),
+        "best": (leg.best, leg.likely, leg.worst),
+    }
+    return next((time for time in orders[kind] if time is not None), None)
 
 
 def source_legs(

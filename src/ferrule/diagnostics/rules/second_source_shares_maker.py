@@ -52,9 +52,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ferrule.compute.makers import shared_by
+from ferrule.compute.use import approved, bought
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._use import approved, bought
 from ferrule.model.product import Product
 
 __all__ = ["RULE"]
@@ -64,17 +65,15 @@ def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield items whose sources share a maker or a plant."""
     for kind, number, item in bought(product):
         sources = list(approved(item))
-        if len(sources) < 2:
-            continue
-        makers = {source.maker for _, source in sources}
-        plants = {source.plant for _, source in sources}
-        place = place_of(product, kind, number, "source", sources[1][0], key=True)
-        if len(makers) == 1 and None not in makers:
-            message = f'all {len(sources)} sources of {kind} "{number}" are one maker: {makers.pop()}'
-            yield Fault(message=message, place=place, facts=("maker",))
-        elif len(plants) == 1 and None not in plants:
-            message = f'all {len(sources)} sources of {kind} "{number}" come from one plant: {plants.pop()}'
-            yield Fault(message=message, place=place, facts=("plant",))
+        shared = shared_by(source for _, source in sources)
+        if shared is not None:
+            what, name = shared
+            words = "are one maker" if what == "maker" else "come from one plant"
+            yield Fault(
+                message=f'all {len(sources)} sources of {kind} "{number}" {words}: {name}',
+                place=place_of(product, kind, number, "source", sources[1][0], key=True),
+                facts=(what,),
+            )
 
 
 RULE = Rule(check=check, warns_from="pvt", blocks_from=None)

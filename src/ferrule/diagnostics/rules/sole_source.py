@@ -50,44 +50,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ferrule.compute.makers import is_sole_sourced, makers_behind
+from ferrule.compute.use import approved, bought, use_of
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.rules._use import approved, bought, use_of
 from ferrule.diagnostics.rules._wording import listed
 from ferrule.model.product import Product
-from ferrule.model.records.part import Item, Part, Source
+from ferrule.model.records.part import Source
 
 __all__ = ["RULE"]
 
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield bought items with one maker behind them."""
+    spots = use_of(product).spots
     for kind, number, item in bought(product):
-        if item.service or (isinstance(item, Part) and item.class_ in product.policy.commodities):
-            continue
-        sources = list(approved(item))
-        makers = _makers(product, item)
-        if not sources or len(makers) > 1 or _has_alternate(product, number, makers):
-            continue
-        yield Fault(
-            message=f'{kind} "{number}" {_words([source for _, source in sources], makers)}',
-            place=place_of(product, kind, number, "source", sources[0][0], key=True),
-            hint="approve a source of another maker, or waive it with what it would cost",
-            facts=tuple(makers),
-        )
-
-
-def _maker(product: Product, source: Source) -> str | None:
-    """Return who makes what a source sells: the maker stated, or a seller that is a maker or factory itself."""
-    if source.maker is not None:
-        return source.maker
-    seller = product.firms.get(source.seller or "")
-    return source.seller if seller is not None and {"maker", "factory"} & set(seller.roles) else None
-
-
-def _makers(product: Product, item: Item) -> set[str]:
-    """Return the known makers behind the approved sources."""
-    return {maker for _, source in approved(item) if (maker := _maker(product, source)) is not None}
+        if is_sole_sourced(product, item, spots.get(number, ())):
+            sources = list(approved(item))
+            makers = makers_behind(product, item)
+            yield Fault(
+                message=f'{kind} "{number}" {_words([source for _, source in sources], makers)}',
+                place=place_of(product, kind, number, "source", sources[0][0], key=True),
+                hint="approve a source of another maker, or waive it with what it would cost",
+                facts=tuple(makers),
+            )
 
 
 def _words(sources: list[Source], makers: set[str]) -> str:
@@ -96,20 +82,6 @@ def _words(sources: list[Source], makers: set[str]) -> str:
     if not makers:
         return f"has no approved source whose maker is known{sold}"
     return f"comes from one maker only: {listed(makers)}{sold}"
-
-
-def _has_alternate(product: Product, number: str, makers: set[str]) -> bool:
-    """Return whether every line that uses the part has an approved alternate from another maker."""
-    spots = use_of(product).spots.get(number, ())
-    return bool(spots) and all(
-        any(
-            alternate.approved is not None
-            and (other := product.item(alternate.part)) is not None
-            and _makers(product, other) - makers
-            for alternate in spot.line.alternates
-        )
-        for spot in spots
-    )
 
 
 RULE = Rule(check=check, warns_from="dvt", blocks_from="production")
