@@ -51,6 +51,11 @@ def selling_rates(product: Product, plan: PlanFile, ground: Ground) -> Mapping[s
     weeks: list[dt.date] = []
     mixes: dict[str, list[tuple[Fraction, int]]] = {}
     sold: dict[str, int] = {}
+    costs: dict[str, dict[str, None]] = {}
+    for cost in ground.costs.values():
+        costs.setdefault(cost.ask.sku, {}).update(
+            (f"cost of {cost.ask.sku}: {words}", None) for words in cost.unknown
+        )
     unknown: dict[str, dict[str, None]] = {}
     for sale in weekly.sales:
         units = sum(sale.weeks.values())
@@ -72,7 +77,7 @@ def selling_rates(product: Product, plan: PlanFile, ground: Ground) -> Mapping[s
             contribution=blended(mixes[sku])
             if sku in mixes and not any(words.startswith("margin of") for words in unknown.get(sku, {}))
             else None,
-            unknown=tuple(unknown.get(sku, {})),
+            unknown=tuple({**unknown.get(sku, {}), **costs.get(sku, {})}),
         )
         for sku, units in sorted(sold.items())
     }

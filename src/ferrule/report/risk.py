@@ -59,7 +59,7 @@ def describe_risk(  # noqa: PLR0913  one table for each kind of risk
         facts=(
             ("plan", plan),
             *chance_facts(chance),
-            ("sole sources", len(soles)),
+            ("parts with one maker", len(soles)),
             ("exposure of them", _sum(soles)),
             ("state", label),
             ("currency", product.head.currency),
@@ -272,7 +272,7 @@ def _notes(soles: Sequence[SoleRisk], more: Sequence[LeadRisk], prices: Sequence
         yield "no part of this plan has one maker only"
     for risk in soles:
         if risk.unknown:
-            yield f"{risk.part}: not known: {'; '.join(dict.fromkeys(risk.unknown))}; a margin without it is at most"
+            yield f"{risk.part}: not known: {'; '.join(dict.fromkeys(risk.unknown))}; what rests on it is at most"
     if soles:
         yield (
             "exposure: (weeks to replace - weeks of cover) x what a week's sales leave; cover is usable stock and what "
