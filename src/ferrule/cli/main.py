@@ -33,6 +33,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Show how far each fact may go before a plan breaks, and the largest build.",
     ),
     "regret": ("ferrule.cli.regret", "Show what is owed if we stop, cut or slip in any week."),
+    "terms": ("ferrule.cli.terms", "Say whether to take one offer of money for time, and what that gains."),
+    "risk": ("ferrule.cli.risk", "Show supply risk in money and days, and what takes it away at what price."),
     "reconcile": (
         "ferrule.cli.reconcile",
         "Set consigned parts against what is accounted for, and bound the unseen.",
