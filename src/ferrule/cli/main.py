@@ -44,8 +44,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "ferrule.cli.leave",
         "Show what moving away from a firm takes: weeks, money, what only it knows.",
     ),
-    "terms": ("ferrule.cli.terms", "Say whether to take one offer of money for time, and what that gains."),
-    "risk": ("ferrule.cli.risk", "Show supply risk in money and days, and what takes it away at what price."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130
