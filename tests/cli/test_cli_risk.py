@@ -314,7 +314,7 @@ def test_without_a_range_all_is_certain(run: Run, season: str, missed: str) -> N
 
 
 def test_sales_are_drawn(run: Run) -> None:
-    """Sales of an even chance: without them 30,000 spent late leave -8,000, with them the lowest is 22,000 before.
+    """Sales of an even chance: 30,000 less 8,000 and the factory's 4,000 x 3 is 10,000; without them 30,000 are spent late.
 
     Of 200 draws about half pass the floor, four standard deviations being 28. Firm sales always happen.
     """
@@ -322,15 +322,15 @@ def test_sales_are_drawn(run: Run) -> None:
     chance = {"over_weeks = 10\n": f'over_weeks = 10\nprobability = "50 %"\n{late}'}
     drawn = ask(run, "p", "--draws", "200", edits=chance)
     assert 72 <= int(drawn["floor_passed_in"].split()[0]) <= 128
-    assert [drawn["chances"][at]["trough"] for at in (0, -1)] == ["22000", "-8000"]
+    assert [drawn["chances"][at]["trough"] for at in (0, -1)] == ["10000", "-20000"]
     firm = {"over_weeks = 10\n": f'over_weeks = 10\nfirm = true\nprobability = "50 %"\n{late}'}
     sure = ask(run, "p", "--draws", "20", edits=firm)
     assert sure["floor_passed_in"] == "0 of 20 draws, 0.0 %"
-    assert {row["trough"] for row in sure["chances"]} == {"22000"}
+    assert {row["trough"] for row in sure["chances"]} == {"10000"}
 
 
 def test_less_demand_is_drawn(run: Run) -> None:
-    """Between a tenth and two tenths of 4,000 sell at 40: with 45,000 spent late, 30,000 - 8,000 + 16,000 to 32,000."""
+    """Between a tenth and two tenths of 4,000 sell at 40: with 45,000 spent late, 10,000 + 16,000 to 32,000."""
     late = '\n[[one_off]]\nname = "late"\namount = 45000\nwhen = "week 39"\n'
     found = ask(
         run,
@@ -342,7 +342,7 @@ def test_less_demand_is_drawn(run: Run) -> None:
         edits={"over_weeks = 10\n": f"over_weeks = 10\n{late}"},
     )
     troughs = [float(row["trough"]) for row in found["chances"]]
-    assert all(-7000 <= trough <= 9000 for trough in troughs)
+    assert all(-19000 <= trough <= -3000 for trough in troughs)
     assert troughs == sorted(troughs, reverse=True)
     assert troughs[0] > troughs[-1]
 

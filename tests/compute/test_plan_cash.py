@@ -15,11 +15,13 @@ from typing import Any
 
 import pytest
 
+from answers import EXAMPLE
 from builders import HEAD, load
 from ferrule.app.cashing import Cashing, cash_under, open_cash, setting
-from ferrule.compute.ledger import CashEvent
+from ferrule.compute.ledger import CashEvent, Early
 from ferrule.errors import FerruleError
 from ferrule.source.snapshot import Snapshot, SourceFile
+from ferrule.source.worktree import read_worktree
 
 TODAY = dt.date(2026, 12, 1)
 FILES = {
@@ -124,18 +126,21 @@ def test_a_retailer_pays_by_its_terms() -> None:
     assert received(cashing(), {}) == [(day("2027-02-07"), Fraction(1000), words)]
 
 
-def test_a_customer_takes_the_discount_for_paying_early() -> None:
+def test_a_discount_for_paying_early_is_offered_and_not_counted_on() -> None:
     terms = [{"share": "100 %", "due": "receipt + 30 days", "discount": "2 %", "discount_within": "10 days"}]
-    words = "10 delivered, 100 %, receipt + 30 days, less the discount for paying early"
-    found = received(cashing(), {"channel.shop.payment": terms})
-    assert found == [(day("2027-01-18"), Fraction(980), words)]
+    words = "10 delivered, 100 %, receipt + 30 days"
+    assert received(cashing(), {"channel.shop.payment": terms}) == [
+        (day("2027-02-07"), Fraction(1000), words)
+    ]
 
 
-def test_a_pay_run_after_the_discount_is_no_earlier_payment() -> None:
-    terms = [{"share": "100 %", "due": "receipt + 10 days", "discount": "2 %", "discount_within": "9 days"}]
+def test_a_discount_is_paid_at_a_pay_run_too() -> None:
+    terms = [{"share": "100 %", "due": "receipt + 40 days", "discount": "2 %", "discount_within": "9 days"}]
     runs = {"channel.shop.payment": terms, "channel.shop.settlement": {"pay_run_days": [28]}}
-    words = "10 delivered, 100 %, receipt + 10 days"
-    assert received(cashing(), runs) == [(day("2027-01-28"), Fraction(1000), words)]
+    asked = cashing()
+    cash, _ = cash_under(asked, [setting(key, value) for key, value in runs.items()])
+    (early,) = [event.early for event in cash.ledger.events if event.early is not None]
+    assert early == Early(day("2027-01-28"), Fraction(980))
 
 
 def test_a_customer_pays_on_no_day_that_its_calendar_closes() -> None:
@@ -217,3 +222,12 @@ def test_freight_that_is_not_known_leaves_the_price_of_the_factory_known() -> No
         ("factory", Fraction(-400))
     ]
     assert [event.kind for event in cash.ledger.unknown] == ["freight"]
+
+
+def test_what_was_paid_before_the_start_does_not_follow_a_rate_of_today() -> None:
+    asked = open_cash(read_worktree(EXAMPLE, ""), "first-season", dt.date(2026, 11, 25))
+    agreed, _ = cash_under(asked)
+    dearer, _ = cash_under(asked, [setting("rate.EUR.USD", "1 EUR = 1.02 USD")])
+    assert any(event.currency == "USD" for event in agreed.ledger.before)
+    assert (dearer.moved, dearer.ledger.opening) == (0, agreed.ledger.opening)
+    assert dearer.ledger.trough.balance < agreed.ledger.trough.balance

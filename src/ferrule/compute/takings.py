@@ -2,7 +2,7 @@
 
 Sales tax passes through and is in none of it. A retailer's deductions are taken before it pays; what comes back is
 refunded later. A week's sales count as made on its Friday. Where our terms offer a customer a discount for paying
-early, it is taken to be taken: that is common practice, and counting on the full amount would be optimistic.
+early, nobody is counted on to take it: money in full and late is what the terms promise; ``early`` says what it would be.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from ferrule.compute.margin import ChannelMargin
 from ferrule.compute.memory import Memory
 from ferrule.compute.owners import Book
 from ferrule.compute.selling import Selling, Weekly
-from ferrule.compute.terms import Choice, Instalment, days_after, instalments, pay_run, to_coin
+from ferrule.compute.terms import Instalment, days_after, instalments, pay_run, to_coin
 from ferrule.model.duration import Duration
 from ferrule.model.money import Money
 from ferrule.model.records.assembly import Assembly, Sale
@@ -140,28 +140,18 @@ class _Till(Struct, frozen=True, kw_only=True):
             working=self.payer,
             convert=self.purse.rates.convert,
         ):
-            paid, words = self._paid(part, channel)
-            home = self.purse.rates.convert(paid.amount, self.own, self.purse.home)
-            event = self.event(paid.day, home, "sales", f"{units} delivered, {words}", incoming=True)
-            yield structs.replace(event, since=sale, early=None if paid.early else self._early(part))
+            home = self.purse.rates.convert(part.amount, self.own, self.purse.home)
+            words = f"{units} delivered, {part.words}"
+            event = self.event(self._run(part.day, channel), home, "sales", words, incoming=True)
+            yield structs.replace(event, since=sale, early=self._early(part, channel))
 
-    def _early(self, part: Instalment) -> Early | None:
-        """Return what a customer pays who takes the discount for paying early; None where none is offered."""
+    def _early(self, part: Instalment, channel: Channel) -> Early | None:
+        """Return what a customer pays who takes the discount for paying early, at which pay-run; None without one."""
         if part.discounted is None:
             return None
         home = self.purse.rates.convert(part.discounted, self.own, self.purse.home)
-        return Early(part.discount_day, None if home is None else to_coin(home, self.purse.home))
-
-    def _paid(self, part: Instalment, channel: Channel) -> tuple[Choice, str]:
-        """Return what is paid at which pay-run, early with the discount if the run for it comes earlier, in words."""
-        runs = [
-            Choice(day=self._run(each.day, channel), amount=each.amount, early=each.early)
-            for each in part.choices
-        ]
-        full, early = runs[0], runs[-1]
-        if not early.early or early.day is None or (full.day is not None and early.day >= full.day):
-            return full, part.words
-        return early, f"{part.words}, less the discount for paying early"
+        amount = None if home is None else to_coin(home, self.purse.home)
+        return Early(self._run(part.discount_day, channel), amount)
 
     def _run(self, day: dt.date | None, channel: Channel) -> dt.date | None:
         return None if day is None else pay_run(day, channel.settlement, self.payer)
