@@ -3,32 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from decimal import Decimal
+from collections.abc import Sequence
 
+from ferrule.compute.waived import in_force
 from ferrule.diagnostics.finding import Located
 from ferrule.diagnostics.registry import all_rules
 from ferrule.model.product import Product
-from ferrule.model.records.counts import Made
 from ferrule.model.records.waiver import Waiver
 
-__all__ = ["covers", "in_force", "unwaived"]
-
-
-def in_force(waiver: Waiver, today: dt.date, made: Iterable[Made] = ()) -> bool:
-    """Return whether a waiver still holds: it has a limit, and none of its limits is passed.
-
-    A limit by quantity is passed when more good units were reported since the waiver was accepted.
-    """
-    if waiver.until is None and waiver.quantity is None and waiver.serials is None:
-        return False
-    if waiver.until is not None and today > waiver.until:
-        return False
-    if waiver.quantity is None:
-        return True
-    since = waiver.accepted
-    good = sum((m.good for m in made if since is None or m.date >= since), Decimal(0))
-    return good <= waiver.quantity
+__all__ = ["covers", "unwaived"]
 
 
 def covers(waiver: Waiver, finding: Located) -> bool:

@@ -12,32 +12,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from ferrule.diagnostics.finding import Finding, Path
+from ferrule.model.natural_keys import keys_of
 
 __all__ = ["fingerprints", "natural_name", "subject_of"]
-
-#: Record → the keys that identify it within its list. A record of any other list goes by ``name`` or ``id``.
-NATURAL_KEYS: dict[str, tuple[str, ...]] = {
-    "line": ("item",),
-    "source": ("maker", "seller", "maker_part"),
-    "price": ("from",),
-    "tier": ("from",),
-    "alternates": ("part",),
-    "document": ("file",),
-    "duty": ("destination", "code", "origin"),
-    "rate": ("rate",),
-    "stock": ("part", "place", "lot"),
-    "order": ("id", "part"),
-    "movement": ("part", "custodian", "kind", "date"),
-    "made": ("sku", "factory", "date"),
-    "sales": ("sku", "channel", "build"),
-    "waiver": ("rule", "subject"),
-    "substances": ("rule",),
-    "customs_code": ("destination",),
-    "payment": ("due",),
-    "schedule": ("due",),
-    "pack": ("form",),
-    "approval": ("role",),
-}
 
 #: The table that names the whole file, put before every path of the file.
 _ROOTS = (("assembly", "id"), ("plan", "id"))
@@ -47,8 +24,7 @@ def natural_name(table: str, value: object) -> tuple[str, ...]:
     """Return the words that identify an entry of a list; none where nothing in it does."""
     if not isinstance(value, dict):
         return () if isinstance(value, list) else (str(value),)
-    keys = NATURAL_KEYS.get(table, ("name", "id"))
-    return tuple(str(value[key]) for key in keys if key in value)
+    return tuple(str(value[key]) for key in keys_of(table) if key in value)
 
 
 def _name_in_list(table: str, index: int, value: object) -> str:

@@ -47,9 +47,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ferrule.compute.waived import in_force
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
-from ferrule.diagnostics.waiving import in_force
 from ferrule.model.product import Product
 
 __all__ = ["RULE"]
