@@ -11,8 +11,10 @@ from ferrule.cli.options import width
 from ferrule.render.document import as_csv, as_json, as_text
 from ferrule.report.document import Document
 
-__all__ = ["print_document"]
+__all__ = ["document_text", "only_table", "print_document"]
 
+#: Forms that are made whole, for a page or a comment.
+_WHOLE = ("markdown", "html")
 #: Columns of a picture where nothing limits the width.
 _PIPE = 120
 
@@ -38,6 +40,8 @@ def print_document(
         click.echo(as_json(document), nl=False)
     elif form in {"csv", "spreadsheet"}:
         _print_csv(document, for_spreadsheet=form == "spreadsheet")
+    elif form in _WHOLE:
+        click.echo(document_text(document, form), nl=False)
     else:
         for line in as_text(document, width()):
             click.echo(line)
@@ -56,6 +60,24 @@ def _print_csv(document: Document, *, for_spreadsheet: bool) -> None:
 
 def _is_unicode() -> bool:
     return (sys.stdout.encoding or "").lower().replace("-", "") in {"utf8", "utf16"}
+
+
+def document_text(document: Document, form: str | None, table: str | None = None) -> str:
+    """Return a document in a form as one text, laid out for no width; raises FerruleError without such a table."""
+    if table is not None:
+        document = only_table(document, table)
+    if form == "markdown":
+        from ferrule.render.document_markdown import as_markdown
+
+        return as_markdown(document)
+    if form == "html":
+        from ferrule.render.document_html import as_html
+
+        return as_html(document)
+    if form == "json":
+        return as_json(document)
+    lines = as_text(document) if form != "csv" else as_csv(document.tables[0]) if document.tables else ()
+    return "".join(f"{line}\n" for line in lines)
 
 
 def only_table(document: Document, key: str) -> Document:

@@ -44,6 +44,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "ferrule.cli.leave",
         "Show what moving away from a firm takes: weeks, money, what only it knows.",
     ),
+    "diff": ("ferrule.cli.diff", "Show what changed between two states, in parts, money, days and cash."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

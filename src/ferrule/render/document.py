@@ -19,7 +19,7 @@ from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 
 Row = TypeVar("Row", bound=tuple[Cell, ...])
 
-__all__ = ["FORMAT_VERSION", "as_csv", "as_dict", "as_json", "as_text"]
+__all__ = ["FORMAT_VERSION", "LEGEND", "as_csv", "as_dict", "as_json", "as_text", "shown_cell"]
 
 FORMAT_VERSION = 1
 UNKNOWN = "?"
@@ -45,7 +45,7 @@ def as_text(document: Document, columns: int | None = None) -> Iterator[str]:
     unknown = _Watch()
     yield from _wrapped_line(visible(document.title), columns)
     for name, value in unknown.over(document.facts):
-        yield from _wrapped_line(f"{name}: {_shown(value)}", columns)
+        yield from _wrapped_line(f"{name}: {shown_cell(value)}", columns)
     for table in document.tables:
         yield ""
         if table.title:
@@ -73,7 +73,7 @@ class _Watch:
             yield row
 
 
-def _shown(cell: Cell) -> str:
+def shown_cell(cell: Cell) -> str:
     """Return a cell as people read it."""
     if cell is None:
         return UNKNOWN
@@ -101,7 +101,7 @@ def _wrapped_line(line: str, columns: int | None) -> Iterator[str]:
 
 
 def _table(table: Table, rows: Iterable[tuple[Cell, ...]], limit: int | None) -> Iterator[str]:
-    cells = [[_shown(cell) for cell in row] for row in rows]
+    cells = [[shown_cell(cell) for cell in row] for row in rows]
     if not cells:
         yield NOTHING
         return
@@ -147,7 +147,7 @@ def _outline(table: Table, rows: Iterator[tuple[Cell, ...]]) -> Iterator[str]:
     columns = table.columns
 
     def cells(row: tuple[Cell, ...]) -> list[str]:
-        shown = [_shown(cell) for cell in row]
+        shown = [shown_cell(cell) for cell in row]
         shown[depth + 1] = _INDENT * (int(shown[depth]) - 1) + shown[depth + 1]
         return shown
 

@@ -9,7 +9,7 @@ from ferrule.diagnostics.finding import CheckResult, Located
 from ferrule.model.text import visible
 from ferrule.render.text import totals
 
-__all__ = ["LIMIT", "escape", "render"]
+__all__ = ["LIMIT", "escape", "marker", "render"]
 
 #: Characters; a longer comment is refused by the hosting service. We count bytes, which are never fewer.
 LIMIT = 65_536
@@ -30,7 +30,7 @@ def escape(text: str) -> str:
 
 def render(result: CheckResult) -> str:
     """Return the comment: hidden marker, totals, a table of findings, cut at whole rows when too long."""
-    head = f"<!-- ferrule:check:{_marker(result.product)} -->\n**ferrule check**: {escape(totals(result))}\n"
+    head = f"<!-- ferrule:check:{marker(result.product)} -->\n**ferrule check**: {escape(totals(result))}\n"
     if not result.findings:
         return head
     before, after = _HEADER, ""
@@ -42,7 +42,7 @@ def render(result: CheckResult) -> str:
     return head + before + "".join(kept) + after + rest
 
 
-def _marker(product: str) -> str:
+def marker(product: str) -> str:
     """Return a product's id as it may stand in a comment of HTML, which ends at the first ``-->``."""
     return re.sub(r"[^A-Za-z0-9._+, -]+|--+", "-", product).strip()
 

@@ -12,41 +12,17 @@ from typing import Any
 from ferrule.compute.compare import Comparison
 from ferrule.compute.compare_approvals import Need, needs
 from ferrule.compute.compare_evidence import EvidenceChange
-from ferrule.compute.compare_items import ItemChange, SourceChange
-from ferrule.compute.compare_lines import LineChange, Move
 from ferrule.compute.compare_questions import Question
-from ferrule.compute.compare_supply import Supply
 from ferrule.compute.compare_waivers import WaiverChange
-from ferrule.compute.fields import Change, Differing, Sign
-from ferrule.model.designators import compact
+from ferrule.compute.fields import Differing, Sign
 from ferrule.model.percent import Percent
 from ferrule.model.product import Product
-from ferrule.model.records.part import Source
-from ferrule.report.change_words import (
-    change_sides,
-    item_words,
-    ladder,
-    line_words,
-    path_words,
-    record_words,
-    source_name,
-    source_words,
-    value_words,
-)
-from ferrule.report.document import Cell, Column, Document, Table
+from ferrule.report.change_words import change_sides, path_words, value_words
+from ferrule.report.diff_records import CHANGE, SIDES, SIGNS, Row, content_tables, name_of, signed, sources_of
+from ferrule.report.document import Column, Document, Table
 from ferrule.report.wording import CAUTION, counted, listed
 
 __all__ = ["SIGNS", "describe_diff"]
-
-Row = tuple[Cell, ...]
-#: A designator on a line: assembly, item, part, name.
-Place = tuple[str, int, str, str]
-
-#: The signs stand beside their words, never in place of them.
-SIGNS: dict[Sign, str] = {"added": "+", "removed": "\u2212", "changed": "~"}
-_CHANGE = (Column("sign", "", rank=1), Column("change", "change"))
-_OF_LINE = (Column("assembly", "assembly"), Column("item", "item", "number"), Column("part", "part"))
-_SIDES = (Column("what", "what"), Column("before", "before"), Column("after", "after"))
 
 
 def describe_diff(
@@ -62,9 +38,9 @@ def describe_diff(
     """
     cash = [table for table in effects if table.key.startswith("cash")]
     other = [table for table in effects if not table.key.startswith("cash")]
-    tables = (*_content(found), *other, *_consequences(found), *cash, _totals(found))
+    tables = (*content_tables(found), *other, *_consequences(found), *cash, _totals(found))
     kept = tuple(table for table in tables if table.rows)
-    nothing = () if kept else ("nothing changed",)
+    nothing = ("nothing changed",) if found.is_empty else ()
     return Document(
         key="diff",
         title=f"Changes of {found.after.head.name}",
@@ -75,187 +51,10 @@ def describe_diff(
     )
 
 
-def _content(found: Comparison) -> Iterator[Table]:
-    """Yield what differs in the records themselves."""
-    rows = sorted([*_line_rows(found), *map(_move_row, found.moves)], key=_line_place)
-    yield Table(key="lines", title="Lines", columns=(*_CHANGE, *_OF_LINE, *_SIDES), rows=rows)
-    yield _reused(found)
-    items = (*_CHANGE, Column("number", "number"), Column("name", "name", in_text=False), *_SIDES)
-    yield Table(key="items", title="Parts and assemblies", columns=items, rows=list(_item_rows(found)))
-    sources = (*_CHANGE, Column("part", "part"), Column("source", "source"), *_SIDES)
-    yield Table(key="sources", title="Sources", columns=sources, rows=list(_source_rows(found)))
-    yield _supply(found)
-    records = (*_CHANGE, Column("kind", "kind"), Column("record", "record"), *_SIDES)
-    yield Table(
-        key="records", title="Terms, plans and counts", columns=records, rows=list(_record_rows(found))
-    )
-
-
 def _consequences(found: Comparison) -> Iterator[Table]:
     """Yield what follows for compliance, for what is above, for papers and for whoever approves."""
     yield from (_safety(found), _evidence(found), _duties(found), _questions(found))
     yield from (_reach(found), _documents(found), _approvals(found), _waivers(found))
-
-
-def _name(found: Comparison, number: str) -> str:
-    """Return the name of an item now, or as it was; empty where it has none."""
-    for product in (found.after, found.before):
-        item = product.item(number)
-        if item is not None:
-            return item.name or ""
-    return ""
-
-
-def _start(sign: Sign, word: str = "") -> tuple[str, str]:
-    return SIGNS[sign], word or sign
-
-
-def _field_rows(where: Row, fields: Iterable[Change]) -> Iterator[Row]:
-    """Yield a row for each fact that differs; an entry that came or went has its own sign."""
-    for change in fields:
-        words = path_words(change.path) + (", order" if change.sort == "order" else "")
-        yield (*_start(change.sign), *where, words, *change_sides(change))
-
-
-def _whole_row(change: Differing[Any], where: Row, what: str, words: str) -> Row:
-    """Return the row of a record that came or went."""
-    sides = ("", words) if change.sign == "added" else (words, "")
-    return (*_start(change.sign), *where, what, *sides)
-
-
-# --- records -------------------------------------------------------------------------------------------
-
-
-def _line_rows(found: Comparison) -> Iterator[Row]:
-    gone, come = _moved_names(found.moves)
-    for change in found.lines:
-        line = change.record
-        where: Row = (change.assembly, line.item, line.part)
-        if change.sign != "changed":
-            yield _whole_row(change, where, "line", line_words(line))
-            continue
-        yield from _field_rows(where, change.fields)
-        yield from _designator_rows(change, where, gone, come)
-
-
-def _moved_names(moves: Iterable[Move]) -> tuple[set[Place], set[Place]]:
-    """Return (assembly, item, part, designator) of what left a line for another, and of where it went."""
-    kept = list(moves)
-    gone = {(move.assembly, *move.before, name) for move in kept for name in move.names}
-    come = {(move.assembly, *move.after, name) for move in kept for name in move.names}
-    return gone, come
-
-
-def _designator_rows(change: LineChange, where: Row, gone: set[Place], come: set[Place]) -> Iterator[Row]:
-    """Yield designators that came or went for good; those that moved have a row of their own."""
-    before, after = change.before, change.after
-    if before is None or after is None:
-        return
-    lost = [n for n in change.lost if (change.assembly, before.item, before.part, n) not in gone]
-    gained = [n for n in change.gained if (change.assembly, after.item, after.part, n) not in come]
-    if lost:
-        yield (*_start("removed"), *where, "designators", compact(lost), "")
-    if gained:
-        yield (*_start("added"), *where, "designators", "", compact(gained))
-
-
-def _move_row(move: Move) -> Row:
-    sides = [f"item {item}, {part}" for item, part in (move.before, move.after)]
-    where = (move.assembly, move.after[0], move.after[1])
-    return (*_start("changed", "moved"), *where, f"designators {compact(move.names)}", *sides)
-
-
-def _line_place(row: Row) -> tuple[str, int]:
-    return str(row[2]), int(str(row[3]))
-
-
-def _reused(found: Comparison) -> Table:
-    columns = (
-        Column("assembly", "assembly"),
-        Column("item", "item", "number"),
-        Column("before", "was"),
-        Column("after", "is now"),
-        Column("hint", "hint"),
-    )
-    rows: list[Row] = [(r.assembly, r.item, listed(r.before), r.after, r.hint) for r in found.reused]
-    return Table(key="item_reused", title="Item references used again", columns=columns, rows=rows)
-
-
-def _item_rows(found: Comparison) -> Iterator[Row]:
-    for change in found.items:
-        item = change.record
-        where: Row = (change.number, item.name or "")
-        if change.sign != "changed":
-            yield _whole_row(change, where, change.kind, item_words(item))
-            continue
-        if change.was:
-            yield (*_start("changed", "renamed"), *where, "number", change.was, change.number)
-        yield from _field_rows(where, _beside_evidence(change, found))
-
-
-def _beside_evidence(change: ItemChange, found: Comparison) -> Iterator[Change]:
-    """Yield the facts of an item that are not told as evidence."""
-    told = {id(row.change) for row in found.evidence}
-    return (fact for fact in change.fields if id(fact) not in told)
-
-
-def _source_rows(found: Comparison) -> Iterator[Row]:
-    for change in sorted((*found.sources, *_of_items(found.items)), key=lambda one: one.number):
-        where: Row = (change.number, source_name(change.record))
-        if change.sign != "changed":
-            yield _whole_row(change, where, "source", source_words(change.record))
-            continue
-        if any(fact.path[0] == "price" for fact in change.fields):
-            yield (*_start("changed"), *where, "price breaks", _ladder(change.before), _ladder(change.after))
-        told = {id(row.change) for row in found.evidence}
-        yield from _field_rows(
-            where, (f for f in change.fields if f.path[0] != "price" and id(f) not in told)
-        )
-
-
-def _of_items(items: Iterable[ItemChange]) -> Iterator[SourceChange]:
-    """Yield the sources that came and went with their items."""
-    for change in items:
-        if change.before is None and change.after is not None:
-            yield from (SourceChange(number=change.number, before=None, after=s) for s in change.after.source)
-        if change.after is None and change.before is not None:
-            yield from (
-                SourceChange(number=change.number, before=s, after=None) for s in change.before.source
-            )
-
-
-def _ladder(source: Source | None) -> str:
-    return "" if source is None else ladder(source.price, source.currency or "")
-
-
-def _supply(found: Comparison) -> Table:
-    columns = (
-        Column("part", "part"),
-        Column("name", "name", rank=1),
-        Column("news", "what is new"),
-        Column("before", "before"),
-        Column("after", "after"),
-    )
-    rows: list[Row] = [
-        (row.number, _name(found, row.number), "; ".join(row.news), _makers(row.before), _makers(row.after))
-        for row in found.supply
-    ]
-    return Table(key="supply", title="Supply", columns=columns, rows=rows)
-
-
-def _makers(supply: Supply | None) -> str:
-    if supply is None:
-        return ""
-    sources = counted(supply.approved, "approved source")
-    return f"{sources}, {listed(supply.makers)}" if supply.makers else sources
-
-
-def _record_rows(found: Comparison) -> Iterator[Row]:
-    for change in found.records:
-        where: Row = (change.kind, " + ".join(change.name))
-        if change.sign != "changed":
-            yield _whole_row(change, where, "record", record_words(change.record))
-        yield from _field_rows(where, change.fields)
 
 
 # --- what follows --------------------------------------------------------------------------------------
@@ -273,7 +72,7 @@ def _safety(found: Comparison) -> Table:
     rows: list[Row] = [
         (
             row.number,
-            _name(found, row.number),
+            name_of(found, row.number),
             "" if row.before is None else value_words(row.before),
             "" if row.after is None else value_words(row.after),
             ", ".join(row.where),
@@ -286,10 +85,10 @@ def _safety(found: Comparison) -> Table:
 
 def _evidence(found: Comparison) -> Table:
     columns = (
-        *_CHANGE,
+        *CHANGE,
         Column("number", "number"),
         Column("source", "", rank=1),
-        *_SIDES,
+        *SIDES,
     )
     return Table(
         key="evidence", title="Evidence", columns=columns, rows=[_evidence_row(row) for row in found.evidence]
@@ -300,7 +99,7 @@ def _evidence_row(row: EvidenceChange) -> Row:
     signs: dict[str, Sign] = {"lost": "removed", "new": "added", "touched": "changed"}
     source = " from ".join(word for word in row.source if word)
     words = path_words(row.change.path)
-    return (*_start(signs[row.state], row.state), row.number, source, words, *change_sides(row.change))
+    return (*signed(signs[row.state], row.state), row.number, source, words, *change_sides(row.change))
 
 
 def _duties(found: Comparison) -> Table:
@@ -363,7 +162,9 @@ def _reach(found: Comparison) -> Table:
         ("assembly", "affected", found.reach.assemblies),
     )
     rows: list[Row] = [
-        (number, _name(found, number), kind, affected) for kind, affected, group in groups for number in group
+        (number, name_of(found, number), kind, affected)
+        for kind, affected, group in groups
+        for number in group
     ]
     return Table(key="reach", title="Where it is used", columns=columns, rows=rows)
 
@@ -430,7 +231,7 @@ def _waiver_row(row: WaiverChange) -> Row:
     limits += [f"{waiver.quantity} units"] if waiver.quantity is not None else []
     until = ", ".join(limits) or None
     return (
-        *_start(row.sign, ", ".join(row.events)),
+        *signed(row.sign, ", ".join(row.events)),
         waiver.rule,
         waiver.subject,
         until,
@@ -452,7 +253,7 @@ def _totals(found: Comparison) -> Table:
     groups: tuple[tuple[str, Sequence[Differing[Any]]], ...] = (
         ("lines", found.lines),
         ("parts and assemblies", found.items),
-        ("sources", [*found.sources, *_of_items(found.items)]),
+        ("sources", [*found.sources, *sources_of(found.items)]),
         ("other records", found.records),
         ("waivers", found.waivers),
     )
