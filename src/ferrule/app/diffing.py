@@ -8,22 +8,51 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
+from ferrule.app.holidays import holidays_of
 from ferrule.app.loading import load_snapshot
 from ferrule.compute.compare import Comparison, compare
+from ferrule.compute.conditions import Condition
+from ferrule.compute.effects import Effects, effects_of
+from ferrule.compute.figures import figures_of
+from ferrule.compute.gate import Verdict, needs_effects, parse_gate, verdicts
 from ferrule.errors import FerruleError
+from ferrule.load.build import Loaded
+from ferrule.model.bad_value import BadValue
 from ferrule.source.products import Opened, open_products
 from ferrule.source.snapshot import Snapshot
 
-__all__ = ["Diff", "diff", "two_sides"]
+__all__ = ["Diff", "diff", "gate_of", "two_sides"]
+
+#: The effects of no change.
+_NONE = Effects(costs=(), dates=(), cash=(), idle=(), same=(0, 0, 0), failed=())
 
 
 class Diff(Struct, frozen=True, kw_only=True):
-    """What differs between two states, their names, and how many faults of form hid something."""
+    """What differs between two states, their names, what that does, and what came of the gate.
+
+    ``effects`` is None where nothing differs or they were not asked for. ``faults`` counts what could not be read.
+    """
 
     found: Comparison
     sides: tuple[str, str]
-    today: dt.date
+    effects: Effects | None
+    verdicts: tuple[Verdict, ...]
     faults: int
+
+    @property
+    def fails(self) -> bool:
+        """Return whether a condition of the gate is met or cannot be decided."""
+        return any(verdict.fails for verdict in self.verdicts)
+
+
+def gate_of(written: str | None) -> tuple[Condition, ...]:
+    """Return the conditions of a gate as they are written; raises FerruleError."""
+    if written is None:
+        return ()
+    try:
+        return parse_gate(written)
+    except BadValue as error:
+        raise FerruleError(error.message, f"write it as {' or '.join(map(str, error.forms))}") from None
 
 
 def two_sides(
@@ -112,12 +141,34 @@ def _nothing(paths: object) -> dict[str, str]:
     return {}
 
 
-def diff(before: Snapshot, after: Snapshot, today: dt.date) -> Diff:
-    """Return what changed from one state to the other, both judged on one day."""
+def diff(
+    before: Snapshot,
+    after: Snapshot,
+    today: dt.date,
+    *,
+    gate: tuple[Condition, ...] = (),
+    effects: bool = True,
+) -> Diff:
+    """Return what changed from one state to the other, both judged on one day, and what it does.
+
+    Without ``effects`` cost, dates and cash are worked out only where the gate asks for them.
+    """
     old, new = load_snapshot(before), load_snapshot(after)
+    found = compare(old.product, new.product, (today, today))
+    done = None
+    if not found.is_empty and (effects or needs_effects(gate)):
+        one, other = (figures_of(each.product, today, holidays_of(each.product).days) for each in (old, new))
+        done = effects_of(one, other)
+    asked = done if done is not None else _NONE if found.is_empty else None
     return Diff(
-        found=compare(old.product, new.product, (today, today)),
+        found=found,
         sides=(before.label, after.label),
-        today=today,
-        faults=sum(len(one.findings) for one in (old, new)) + len(before.problems) + len(after.problems),
+        effects=done,
+        verdicts=verdicts(gate, found, asked),
+        faults=_faults(before, old) + _faults(after, new),
     )
+
+
+def _faults(snapshot: Snapshot, loaded: Loaded) -> int:
+    """Return how much could not be read; a product that is not there yet has no faults."""
+    return len(loaded.findings) + len(snapshot.problems) if snapshot.files else 0

@@ -120,8 +120,9 @@ def _table(table: Table, rows: Iterable[tuple[Cell, ...]], limit: int | None) ->
     yield _GAP.join("-" * w for w in widths)
     for row in cells:
         yield from _wrapped(row, widths, columns)
-    if dropped:
-        names = ", ".join(table.columns[i].heading for i in dropped)
+    named = [table.columns[i].heading for i in dropped if table.columns[i].heading]
+    if named:
+        names = ", ".join(named)
         yield from _sentences([f"too narrow for: {names}"], limit)
 
 

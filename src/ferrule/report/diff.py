@@ -30,22 +30,23 @@ def describe_diff(
     sides: tuple[str, str],
     effects: Sequence[Table] = (),
     notes: Sequence[str] = (),
+    gate: Table | None = None,
 ) -> Document:
     """Return what changed from one revision to another; ``sides`` are their names.
 
     ``effects`` are tables of what it does to cost, dates and stock, in their order; those whose key starts
-    with ``cash`` stand last before the totals.
+    with ``cash`` stand last before the gate and the totals.
     """
     cash = [table for table in effects if table.key.startswith("cash")]
     other = [table for table in effects if not table.key.startswith("cash")]
-    tables = (*content_tables(found), *other, *_consequences(found), *cash, _totals(found))
-    kept = tuple(table for table in tables if table.rows)
+    last = (gate, _totals(found)) if gate is not None else (_totals(found),)
+    tables = (*content_tables(found), *other, *_consequences(found), *cash, *last)
     nothing = ("nothing changed",) if found.is_empty else ()
     return Document(
         key="diff",
         title=f"Changes of {found.after.head.name}",
         facts=(("product", found.after.head.id), ("from", sides[0]), ("to", sides[1])),
-        tables=kept,
+        tables=tuple(table for table in tables if table.rows),
         notes=(*nothing, *_hidden(found), *notes),
         cautions=(CAUTION,) if effects or found.safety or found.evidence or found.duties else (),
     )
@@ -212,7 +213,7 @@ def _people(product: Product, need: Need) -> str:
 
 def _waivers(found: Comparison) -> Table:
     columns = (
-        Column("sign", "", rank=1),
+        Column("sign", ""),
         Column("change", "change"),
         Column("rule", "rule"),
         Column("subject", "subject"),
