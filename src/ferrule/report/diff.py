@@ -213,7 +213,7 @@ def _people(product: Product, need: Need) -> str:
 
 def _waivers(found: Comparison) -> Table:
     columns = (
-        Column("sign", ""),
+        Column("sign", "", rank=1),
         Column("change", "change"),
         Column("rule", "rule"),
         Column("subject", "subject"),

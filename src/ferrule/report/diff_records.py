@@ -36,7 +36,7 @@ Place = tuple[str, int, str, str]
 
 #: The signs stand beside their words, never in place of them.
 SIGNS: dict[Sign, str] = {"added": "+", "removed": "\u2212", "changed": "~"}
-CHANGE = (Column("sign", ""), Column("change", "change"))
+CHANGE = (Column("sign", "", rank=1), Column("change", "change"))
 SIDES = (Column("what", "what"), Column("before", "before"), Column("after", "after"))
 _OF_LINE = (Column("assembly", "assembly"), Column("item", "item", "number"), Column("part", "part"))
 
