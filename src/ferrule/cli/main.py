@@ -45,6 +45,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Show what moving away from a firm takes: weeks, money, what only it knows.",
     ),
     "diff": ("ferrule.cli.diff", "Show what changed between two states, in parts, money, days and cash."),
+    "history": ("ferrule.cli.history", "Show cost, lead time, trough and findings commit by commit."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -19,7 +19,7 @@ from msgspec import Struct
 
 from ferrule.errors import FerruleError
 
-__all__ = ["Entry", "Git", "find_git"]
+__all__ = ["Commit", "Entry", "Git", "find_git"]
 
 _SYMLINK, _SUBMODULE = "120000", "160000"
 _HASH = re.compile(rb"[0-9a-f]{40}(?:[0-9a-f]{24})?")
@@ -65,6 +65,14 @@ class Entry(Struct, frozen=True):
     def is_submodule(self) -> bool:
         """Return whether it is another repository."""
         return self.mode == _SUBMODULE
+
+
+class Commit(Struct, frozen=True):
+    """One commit: its hash, the day it was made (ISO 8601), and the first line of its message."""
+
+    id: str
+    day: str
+    subject: str
 
 
 class Git:
@@ -149,6 +157,32 @@ class Git:
     def is_shallow(self) -> bool:
         """Return whether the repository was cloned without its whole history."""
         return self.run("rev-parse", "--is-shallow-repository").strip() == b"true"
+
+    def history(self, newest: str, paths: Iterable[str], *, after: str | None = None) -> list[Commit]:
+        """Return the commits that touch some paths, the oldest first, each merge as its first parent saw it.
+
+        ``newest`` and ``after`` are hashes; what ``after`` holds already is left out.
+        """
+        out = self.run(
+            "log", "-z", "--first-parent", "--topo-order", "--reverse", "--format=%H%n%cs%n%s", newest,
+            *([f"^{after}"] if after is not None else []), "--", *(f":(top,glob){path}" for path in paths),
+        )  # fmt: skip
+        rows = (row.decode("utf-8", "replace").split("\n", 2) for row in out.split(b"\0") if row)
+        return [Commit(*row) for row in rows]
+
+    def tree_id(self, commit: str, folder: str) -> str:
+        """Return the hash of everything in a folder at a commit; empty where there is no such folder."""
+        name = f"{commit}:{folder}" if folder else f"{commit}^{{tree}}"
+        return (
+            self.run("rev-parse", "--verify", "--quiet", "--end-of-options", name, fine=(0, 1, 128))
+            .strip()
+            .decode()
+        )
+
+    def common_dir(self) -> Path:
+        """Return the folder in which the repository and all its work trees keep what is git's."""
+        out = self.run("rev-parse", "--git-common-dir").removesuffix(b"\n")
+        return Path(self.folder) / os.fsdecode(out)
 
     def short(self, commit: str) -> str:
         """Return the short form of a hash."""
