@@ -351,3 +351,23 @@ def test_csv_has_one_table(recorder: Path) -> None:
     done = run(recorder, "rev-A", "rev-C", "--table", "cash", "--format", "csv")
     rows = list(csv.DictReader(done.stdout.splitlines()))
     assert {row["plan"] for row in rows} == {"first-season", "second-season"}
+
+
+def test_check_since_finds_an_item_used_again(repository: Repository) -> None:
+    swapped = TWO["assemblies/t.toml"].replace('item = 2\npart = "Q"', 'item = 2\npart = "R"')
+    repository.write(
+        {
+            "assemblies/t.toml": swapped,
+            "parts/r.toml": source("R", "1"),
+            "firms/f.toml": '[firm.s]\nname = "S"\n',
+        }
+    )
+    for rules, code in (((), 0), (("--stage", "evt"), 1)):
+        done = ferrule(
+            "check", "--since", "HEAD", "--rule", "item-reused", *rules, *TODAY, cwd=repository.path
+        )
+        assert done.returncode == code
+        assert 'item-reused]: item 2 of TOP was "Q" and now is "R"' in done.stdout
+        assert "hint: write item = 10" in done.stdout
+    done = ferrule("check", "--rule", "item-reused", *TODAY, cwd=repository.path)
+    assert "item-reused" not in done.stdout

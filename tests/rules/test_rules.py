@@ -23,6 +23,10 @@ from ferrule.diagnostics.rule import Setting
 from ferrule.load.locate import Positions, spot_of
 
 CASES = Path(__file__).parent / "cases"
+#: Rules about two revisions: their case files say ``before_is_base``, for the base is the product before.
+WITH_BASE = {
+    path.stem for path in CASES.glob("*.toml") if tomli.loads(path.read_text()).get("before_is_base")
+}
 SECTIONS = ["What it finds", "Why it matters", "Example", "How to fix", "Who may accept it"]
 
 
@@ -55,7 +59,9 @@ def found_by(rule: str, base: dict[str, str], case: dict[str, Any]) -> list[str]
     product = msgspec.structs.replace(loaded.product, digests=digests)
     today = case.get("today", dt.date(2026, 11, 25))
     rows = []
-    for finding in run_rules(product, Setting(today=today, stage=product.head.stage), frozenset({rule})):
+    before = load({"product.toml": HEAD} | base).product if rule in WITH_BASE else None
+    setting = Setting(today=today, stage=product.head.stage, before=before)
+    for finding in run_rules(product, setting, frozenset({rule})):
         text = toml.get(finding.place.file, HEAD)
         spot = spot_of(finding.place, text, Positions(text))
         for related in finding.related:

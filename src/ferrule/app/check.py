@@ -15,6 +15,7 @@ from ferrule.diagnostics.registry import all_rules, run_rules
 from ferrule.diagnostics.rule import Setting, severity_at
 from ferrule.diagnostics.waiving import unwaived
 from ferrule.load.build import Loaded
+from ferrule.model.product import Product
 from ferrule.model.records.product import Stage
 from ferrule.source.products import Opened
 from ferrule.source.snapshot import Snapshot
@@ -30,12 +31,12 @@ class Request(Struct, frozen=True, kw_only=True):
     rules: frozenset[str] = frozenset()
 
 
-def check(snapshot: Snapshot, request: Request) -> CheckResult:
-    """Return everything wrong with a product as it stands in a snapshot."""
+def check(snapshot: Snapshot, request: Request, before: Product | None = None) -> CheckResult:
+    """Return everything wrong with a product as it stands in a snapshot, or against the one ``before``."""
     for name in sorted(request.rules):
         named_rule(name)
     loaded = load_snapshot(snapshot)
-    findings, waived = _findings(snapshot, loaded, request)
+    findings, waived = _findings(snapshot, loaded, request, before)
     stage = request.stage or loaded.product.head.stage
     return CheckResult(
         product=loaded.product.head.id,
@@ -53,12 +54,13 @@ def check_since(snapshot: Snapshot, before: Snapshot | None, since: str, request
     Both sides are judged on the same day at the same stage. ``before`` is None where the product did not
     exist yet: everything is new then.
     """
-    result = check(snapshot, request)
     if before is None:
+        result = check(snapshot, request)
         return _with(result, result.findings, 0, since)
-    then, _ = _findings(
-        before, load_snapshot(before), Request(today=request.today, stage=_stage(result), rules=request.rules)
-    )
+    loaded = load_snapshot(before)
+    result = check(snapshot, request, loaded.product)
+    same = Request(today=request.today, stage=_stage(result), rules=request.rules)
+    then, _ = _findings(before, loaded, same)
     left = Counter(found.fingerprint for found in then)
     new: list[Located] = []
     for found in result.findings:
@@ -86,9 +88,11 @@ def _with(result: CheckResult, findings: tuple[Located, ...], old: int, since: s
     )
 
 
-def _findings(snapshot: Snapshot, loaded: Loaded, request: Request) -> tuple[list[Located], int]:
+def _findings(
+    snapshot: Snapshot, loaded: Loaded, request: Request, before: Product | None = None
+) -> tuple[list[Located], int]:
     product = loaded.product
-    setting = Setting(today=request.today, stage=request.stage or product.head.stage)
+    setting = Setting(today=request.today, stage=request.stage or product.head.stage, before=before)
     form = [*problem_findings(snapshot.problems), *loaded.findings]
     if request.rules:
         form = [

@@ -15,10 +15,11 @@ __all__ = ["Check", "Rule", "Setting", "place_of", "severity_at"]
 
 
 class Setting(Struct, frozen=True, kw_only=True):
-    """What a rule may know beside the product."""
+    """What a rule may know beside the product; ``before`` is the product it is compared with, if it is."""
 
     today: dt.date
     stage: Stage
+    before: Product | None = None
 
 
 Check = Callable[[Product, Setting], Iterator[Fault]]
