@@ -371,3 +371,42 @@ def test_check_since_finds_an_item_used_again(repository: Repository) -> None:
         assert "hint: write item = 10" in done.stdout
     done = ferrule("check", "--rule", "item-reused", *TODAY, cwd=repository.path)
     assert "item-reused" not in done.stdout
+
+
+# --- cut-in -----------------------------------------------------------------------------------------------
+
+CUT_IN = ("rev-B", "rev-C", "--cut-in", "U-OPAMP-A=U-OPAMP-B")
+
+
+@pytest.mark.parametrize(
+    ("name", "columns", "more"),
+    [
+        ("cut-in-80.txt", 80, ()),
+        ("cut-in-120.txt", 120, ()),
+        ("cut-in.json", 0, ("--format", "json")),
+        ("cut-in-weekly-120.txt", 120, ("--weekly", "100", "--warranty", "0.30", "--salvage", "0.05 USD")),
+    ],
+)
+def test_cut_in(recorder: Path, name: str, columns: int, more: tuple[str, ...], *, update: bool) -> None:
+    done = run(recorder, *CUT_IN, *more, columns=columns)
+    assert (done.returncode, done.stderr) == (0, "")
+    text = _COMMIT.sub("commit 0000000", done.stdout)
+    golden(name, text, update=update)
+    assert not [row for row in text.splitlines() if columns and width(row) > columns]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("--cut-in", "P"), "'P' names no two parts\nhint: write it as OLD=NEW"),
+        (("--cut-in", "U-OPAMP-A=U-OPAMP-C"), "the plan first-season uses no U-OPAMP-C after the change"),
+        (("--cut-in", "U-OPAMP-A=U-OPAMP-B", "--plan", "third"), "no plan of both states is called third"),
+        (("--cut-in", "U-OPAMP-A=U-OPAMP-B", "--salvage", "x"), '"x" is not an amount of money'),
+        (("--cut-in", "U-OPAMP-A=U-OPAMP-B", "--exit-code"), "--cut-in answers another question than a gate"),
+        (("--weekly", "3"), "--weekly is for --cut-in\nhint: add --cut-in OLD=NEW"),
+    ],
+)
+def test_cut_in_refusals(recorder: Path, arguments: tuple[str, ...], told: str) -> None:
+    done = run(recorder, "rev-B", "rev-C", *arguments)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(f"error: {told}")
