@@ -46,6 +46,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "diff": ("ferrule.cli.diff", "Show what changed between two states, in parts, money, days and cash."),
     "history": ("ferrule.cli.history", "Show cost, lead time, trough and findings commit by commit."),
+    "git-setup": ("ferrule.cli.git_setup", "Let git show and merge our files record by record."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

@@ -17,7 +17,7 @@ from ferrule.diagnostics.finding import Path
 from ferrule.load.locate import Positions
 from ferrule.load.toml_text import row_text, value_text
 
-__all__ = ["Edit", "edited"]
+__all__ = ["Edit", "edited", "extent_of", "is_header"]
 
 
 class Edit(Struct, frozen=True, kw_only=True):
@@ -42,7 +42,7 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
         if edit.block:
             blocks.append(edit.block)
         elif edit.value is None:
-            splices.append((*_extent(positions, edit.path), ""))
+            splices.append((*extent_of(positions, edit.path), ""))
         elif edit.path in positions.spans:
             start, end = positions.spans[edit.path][2:]
             splices.append((start, end, value_text(edit.value)))
@@ -57,15 +57,15 @@ def edited(text: str, edits: Iterable[Edit]) -> str:
     return text
 
 
-def _extent(positions: Positions, path: Path) -> tuple[int, int]:
+def extent_of(positions: Positions, path: Path) -> tuple[int, int]:
     """Return where a value's row, or a table with its comments and what is below it, starts and ends."""
     text, span = positions.text, positions.spans[path]
-    if not _is_table(span):
+    if not is_header(span):
         return _row_start(text, span[0]), _row_end(text, span[3])
     following = [
         other[2]
         for below, other in positions.spans.items()
-        if _is_table(other) and other[2] > span[2] and below[: len(path)] != path
+        if is_header(other) and other[2] > span[2] and below[: len(path)] != path
     ]
     end = _with_comments(text, min(following)) if following else len(text)
     return _with_comments(text, span[2]), end
@@ -85,18 +85,18 @@ def _with_comments(text: str, at: int) -> int:
 def _below(positions: Positions, table: Path) -> int:
     """Return where a new row of a table goes: under its last own row, before the tables inside it."""
     head = positions.spans[table]
-    if not _is_table(head):
+    if not is_header(head):
         raise KeyError(table)
     own = [
         span[3]
         for path, span in positions.spans.items()
-        if path[:-1] == table and path != table and not _is_table(span)
+        if path[:-1] == table and path != table and not is_header(span)
     ]
     return _row_end(positions.text, max(own, default=head[3]))
 
 
-def _is_table(span: tuple[int, int, int, int]) -> bool:
-    """Whether a span is of a header: its bracket stands before its name."""
+def is_header(span: tuple[int, int, int, int]) -> bool:
+    """Return whether a span is of a header: its bracket stands before its name."""
     return span[2] < span[0]
 
 
