@@ -26,6 +26,7 @@ __all__ = [
     "source_name",
     "source_words",
     "value_words",
+    "whole_words",
 ]
 
 _HASH = re.compile("[0-9a-f]{64}")
@@ -131,13 +132,21 @@ def source_words(source: Source) -> str:
 
 def item_words(item: Item) -> str:
     """Return the name of a part or assembly and what it states, sources left out; how many of what comes in lists."""
+    return f"{item.name or 'no name'}; {whole_words(item, skip=('id', 'name', 'note', 'source'))}"
+
+
+def whole_words(record: Record, skip: Iterable[str] = ()) -> str:
+    """Return what a record states that came or went as a whole; how many of what comes in lists."""
+    left = frozenset(skip)
     lists = [
         name
-        for name in item.__struct_fields__
-        if isinstance(getattr(item, name), tuple | dict) and getattr(item, name) and name != "source"
+        for name in record.__struct_fields__
+        if isinstance(getattr(record, name), tuple | dict) and getattr(record, name) and name not in left
     ]
-    words = [item.name or "no name", record_words(item, skip=("id", "name", "note", "source", *lists))]
-    return "; ".join([*words, *(f"{path_words((name,))} ({len(getattr(item, name))})" for name in lists)])
+    words = (
+        [] if len(lists) == len(record.__struct_fields__) else [record_words(record, skip=(*left, *lists))]
+    )
+    return "; ".join([*words, *(f"{path_words((name,))} ({len(getattr(record, name))})" for name in lists)])
 
 
 def line_words(line: Line) -> str:

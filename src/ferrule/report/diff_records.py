@@ -21,9 +21,9 @@ from ferrule.report.change_words import (
     ladder,
     line_words,
     path_words,
-    record_words,
     source_name,
     source_words,
+    whole_words,
 )
 from ferrule.report.document import Cell, Column, Table
 from ferrule.report.wording import counted, listed
@@ -212,5 +212,5 @@ def _record_rows(found: Comparison) -> Iterator[Row]:
     for change in found.records:
         where: Row = (change.kind, " + ".join(change.name))
         if change.sign != "changed":
-            yield _whole_row(change, where, "record", record_words(change.record))
+            yield _whole_row(change, where, "record", whole_words(change.record))
         yield from _field_rows(where, change.fields)
