@@ -46,6 +46,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "diff": ("ferrule.cli.diff", "Show what changed between two states, in parts, money, days and cash."),
     "history": ("ferrule.cli.history", "Show cost, lead time, trough and findings commit by commit."),
+    "invoice": (
+        "ferrule.cli.invoice",
+        "Check an invoice against orders and the quotes in force on their day.",
+    ),
     "git-setup": ("ferrule.cli.git_setup", "Let git show and merge our files record by record."),
 }
 

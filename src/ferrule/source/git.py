@@ -170,6 +170,11 @@ class Git:
         rows = (row.decode("utf-8", "replace").split("\n", 2) for row in out.split(b"\0") if row)
         return [Commit(*row) for row in rows]
 
+    def on_day(self, newest: str, day: str) -> str | None:
+        """Return the last commit made up to the end of a day (ISO 8601, UTC), by the first parents of ``newest``."""
+        out = self.run("rev-list", "-1", "--first-parent", f"--before={day}T23:59:59Z", newest)
+        return out.strip().decode() or None
+
     def tree_id(self, commit: str, folder: str) -> str:
         """Return the hash of everything in a folder at a commit; empty where there is no such folder."""
         name = f"{commit}:{folder}" if folder else f"{commit}^{{tree}}"
