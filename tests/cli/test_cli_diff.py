@@ -410,3 +410,18 @@ def test_cut_in_refusals(recorder: Path, arguments: tuple[str, ...], told: str) 
     done = run(recorder, "rev-B", "rev-C", *arguments)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.startswith(f"error: {told}")
+
+
+def test_cut_in_does_not_guess_a_price(repository: Repository) -> None:
+    (repository.path / "plans/p.toml").write_text(
+        '[plan]\nid = "p"\nstart = 2026-11-30\nend = "week 9"\n[[build]]\nname = "b"\nsku = "TOP"\nqty = 3\n'
+        "receive_by = 2027-01-30\n"
+    )
+    repository.commit({}, "dated")
+    swapped = TWO["assemblies/t.toml"].replace('item = 2\npart = "Q"', 'item = 3\npart = "R"')
+    repository.write({"assemblies/t.toml": swapped, "parts/r.toml": source("R", "")})
+    done = run(repository.path, "HEAD", "--cut-in", "Q=R")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(
+        "error: the cheapest way cannot be told while this is not known: price of R"
+    )

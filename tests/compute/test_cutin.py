@@ -233,8 +233,22 @@ def test_a_weekly_rate_spreads_the_build() -> None:
     assert facts.ask.units == 100
 
 
-def test_a_value_that_is_not_known_is_said() -> None:
-    before, after = revisions(COUNTS.replace('value = "4 EUR"', 'value = "4 NOK"'))
-    sides = [figures_of(each, TODAY, {}) for each in (before, after)]
+def test_what_is_not_known_is_told_from_what_is_only_not_valued() -> None:
+    for counts, unknown, unvalued in (
+        (COUNTS.replace('value = "4 EUR"', 'value = "4 NOK"'), (), ("value of P at works",)),
+        (COUNTS.replace('each = "6 EUR"', 'each = "6 NOK"'), (), ("price of order 1",)),
+        (COUNTS.replace("ncnr = false", 'each = "6 NOK"'), ("price of order 2",), ()),
+    ):
+        sides = [figures_of(each, TODAY, {}) for each in revisions(counts)]
+        facts = cut_in_facts(sides[0], sides[1], "p", ("P", "Q"), Spread())
+        assert (facts.unknown, facts.unvalued) == (unknown, unvalued)
+
+
+def test_a_new_part_without_a_price_leaves_no_answer() -> None:
+    before, after = revisions(COUNTS)
+    parts = {
+        number: part if number == "P" else replace(part, source=()) for number, part in after.parts.items()
+    }
+    sides = [figures_of(each, TODAY, {}) for each in (before, replace(after, parts=parts))]
     facts = cut_in_facts(sides[0], sides[1], "p", ("P", "Q"), Spread())
-    assert facts.unknown == ("value of P at works",)
+    assert "price of Q" in facts.unknown

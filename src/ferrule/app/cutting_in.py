@@ -68,6 +68,11 @@ def changeover(  # noqa: PLR0913  two states, and what is asked about them
     _refuse_unused(sides[1], name, parts[1], "after")
     spread = Spread(weekly=weekly, warranty=_amount(warranty, other), salvage=_amount(salvage, other))
     facts = cut_in_facts(sides[0], sides[1], name, parts, spread)
+    if facts.unknown:
+        raise FerruleError(
+            f"the cheapest way cannot be told while this is not known: {', '.join(facts.unknown)}",
+            "state it in the files of the later side",
+        )
     return Changeover(
         product=other,
         plan=name,

@@ -30,12 +30,17 @@ class Spread(Struct, frozen=True, kw_only=True):
 
 
 class CutInFacts(Struct, frozen=True, kw_only=True):
-    """The question, its first Monday, its runs in the order of their weeks, and what is not known."""
+    """The question, its first Monday, and its runs in the order of their weeks.
+
+    While something is ``unknown`` there is no answer. What is ``unvalued`` is in the books only: sunk money and
+    write-off are not known then.
+    """
 
     ask: CutInAsk
     monday: dt.date
     runs: tuple[tuple[int, Run], ...]
     unknown: tuple[str, ...]
+    unvalued: tuple[str, ...] = ()
 
 
 def cut_in_facts(
@@ -60,13 +65,14 @@ def cut_in_facts(
     )
     market = Market(after.product)
     unknown: list[str] = []
-    stock, stock_value = _stock(market, old, unknown)
+    unvalued: list[str] = []
+    stock, stock_value = _stock(market, old, unvalued)
     return CutInFacts(
         ask=CutInAsk(
             weeks=tuple(_weeks(runs, olds, news, spread.weekly)),
             stock=stock,
             stock_value=stock_value,
-            orders=tuple(_orders(market, old, (after.today, monday), unknown)),
+            orders=tuple(_orders(market, old, (after.today, monday), unknown, unvalued)),
             new_price=_known(_new_price(market, other.ground.bought, new), f"price of {new}", unknown),
             other=_other(one, other, parts, [run for _, run in runs], unknown),
             warranty=spread.warranty,
@@ -75,6 +81,7 @@ def cut_in_facts(
         monday=monday,
         runs=tuple(runs),
         unknown=tuple(dict.fromkeys(unknown)),
+        unvalued=tuple(dict.fromkeys(unvalued)),
     )
 
 
@@ -148,18 +155,19 @@ def _stock(market: Market, part: str, unknown: list[str]) -> tuple[Fraction, Fra
 
 
 def _orders(
-    market: Market, part: str, days: tuple[dt.date, dt.date], unknown: list[str]
+    market: Market, part: str, days: tuple[dt.date, dt.date], unknown: list[str], unvalued: list[str]
 ) -> Iterator[OpenLot]:
     today, monday = days
     for order in market.product.orders:
         if order.part != part:
             continue
-        qty = Fraction(order.qty)
-        value = qty * _known(order_price(market, order), f"price of order {order.id}", unknown)
-        fee = None
-        if not is_fixed(market.product, order):
-            share = _known(cancel_fee(market.product, order, today), f"fee of cancelling {order.id}", unknown)
-            fee = value * share
+        qty, fee = Fraction(order.qty), None
+        is_sunk = is_fixed(market.product, order)
+        words = f"price of order {order.id}"
+        value = qty * _known(order_price(market, order), words, unvalued if is_sunk else unknown)
+        if not is_sunk:
+            share = cancel_fee(market.product, order, today)
+            fee = value * _known(share, f"fee of cancelling {order.id}", unknown)
         week = None if order.due is None else max(0, (order.due - monday).days // 7)
         yield OpenLot(name=order.id, week=week, qty=qty, value=value, fee=fee)
 
@@ -196,7 +204,7 @@ def _beside(cost: UnitCost, part: str) -> Fraction:
 
 
 def _known(amount: Fraction | None, words: str, unknown: list[str]) -> Fraction:
-    """Return an amount, or nothing and a note that it is not known."""
+    """Return an amount; where it is not known a note of that, and nothing that may be used."""
     if amount is None:
         unknown.append(words)
         return _ZERO

@@ -43,7 +43,7 @@ def describe_cut_in(
             ("units in all", ask.units),
             ("price of a new part", Amount(ask.new_price, 4)),
             ("a new unit costs more beside it", Amount(ask.other, 4)),
-            ("sunk", Amount(ask.sunk)),
+            ("sunk", None if facts.unvalued else Amount(ask.sunk)),
             ("cheapest", _name(found.best, facts)),
         ),
         tables=tuple(table for table in (_supply(facts), _rows(found, facts)) if table.rows),
@@ -164,7 +164,7 @@ def _cells(group: list[Switching], found: CutIn, facts: CutInFacts) -> tuple[Cel
         Amount(row.salvage),
         Amount(row.total),
         Amount(row.left, 3, trim=True),
-        Amount(row.write_off),
+        None if facts.unvalued else Amount(row.write_off),
         _remark(row, cheapest=row is found.best),
     )
 
@@ -185,17 +185,22 @@ def _remark(row: Switching, *, cheapest: bool) -> str:
 
 
 def _notes(found: CutIn, facts: CutInFacts, home: str) -> Iterator[str]:
-    if facts.unknown:
-        yield f"not known, counted as nothing: {listed(facts.unknown)}"
+    if facts.unvalued:
+        yield f"not known, so sunk money and write-off are not: {listed(facts.unvalued)}"
     even = found.even
     if even is None:
         yield "using up saves nothing against switching in week 0"
     else:
-        yield f"using up saves {money(even.saved)} {home} against switching in week 0; both are equal"
-        if even.warranty is not None:
-            yield f"  with {money(even.warranty, 4)} {home} more warranty on each old unit, or"
-        if even.salvage is not None:
-            yield f"  with {money(even.salvage, 4)} {home} more for each old part left over"
+        ways = [
+            f"{money(amount, 4)} {home} more {what}"
+            for amount, what in (
+                (even.warranty, "warranty on each old unit"),
+                (even.salvage, "for each old part left over"),
+            )
+            if amount is not None
+        ]
+        equal = f"; both are equal with {', or with '.join(ways)}" if ways else ""
+        yield f"using up saves {money(even.saved)} {home} against switching in week 0{equal}"
     yield from _asked(found.ask, home)
 
 

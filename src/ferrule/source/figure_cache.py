@@ -7,6 +7,7 @@ not of this key, counts as absent. What cannot be written is not written. Old en
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 import json
 import os
@@ -77,6 +78,7 @@ def _oldest(entries: Iterable[Path]) -> list[Path]:
     return [entry for _, _, entry in sorted(dated)]
 
 
+@functools.cache
 def _program() -> str:
     """Return what tells one state of this program from another: its files, by name, size and time."""
     top = Path(__file__).parents[1]
