@@ -15,11 +15,10 @@ from typing import Any, TypeVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ferrule.compute.cash import build_costs
+from ferrule.compute.cash import ground_of
 from ferrule.compute.compare_items import renamed_items
 from ferrule.compute.cost import UnitCost
 from ferrule.compute.figures import Figures, whole_cost
-from ferrule.compute.runs import runs_of
 from ferrule.model.product import Product
 from ferrule.model.records.assembly import Assembly, Step
 from ferrule.model.records.part import Item
@@ -125,7 +124,7 @@ def _stages(before: Figures, after: Figures, plan: str) -> tuple[dict[str, UnitC
 
 
 def _costs(product: Product, plan: PlanFile, figures: Figures) -> dict[str, UnitCost]:
-    return build_costs(product, plan, runs_of(product, plan, (), figures.public), figures.today)
+    return dict(ground_of(product, plan, figures.today, figures.public).costs)
 
 
 # --- products between the two ----------------------------------------------------------------------------
