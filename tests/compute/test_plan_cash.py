@@ -229,5 +229,5 @@ def test_what_was_paid_before_the_start_does_not_follow_a_rate_of_today() -> Non
     agreed, _ = cash_under(asked)
     dearer, _ = cash_under(asked, [setting("rate.EUR.USD", "1 EUR = 1.02 USD")])
     assert any(event.currency == "USD" for event in agreed.ledger.before)
-    assert (dearer.moved, dearer.ledger.opening) == (0, agreed.ledger.opening)
+    assert (dearer.moved, dearer.ledger.opening) == (Fraction(0), agreed.ledger.opening)
     assert dearer.ledger.trough.balance < agreed.ledger.trough.balance
