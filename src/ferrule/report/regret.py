@@ -15,7 +15,7 @@ from ferrule.model.product import Product
 from ferrule.report.document import Amount, Cell, Column, Document, Table
 from ferrule.report.evidence import evidence_of
 from ferrule.report.picture import Curve, Line
-from ferrule.report.wording import CAUTION, FINANCE, counted, money, plan_name, quantity
+from ferrule.report.wording import CAUTION, FINANCE, counted, money, plan_title, quantity
 
 __all__ = ["COUNTED", "View", "describe_regret", "describe_stop", "describe_why"]
 
@@ -44,7 +44,7 @@ class View(Struct, frozen=True, kw_only=True):
     def facts(self) -> tuple[tuple[str, Cell], ...]:
         """Return what stands at the head of every answer."""
         return (
-            ("plan", f"{self.cash.plan}, {plan_name(self.product, self.cash.plan)}"),
+            ("plan", f"{self.cash.plan}, {plan_title(self.product, self.cash.plan)}"),
             ("scenario", self.cash.scenario),
             ("state", self.label),
             ("currency", self.home),
