@@ -163,6 +163,16 @@ def test_one_order_saves_what_it_says() -> None:
         assert near(first + second - together, Decimal(row["saving"]))
         assert near(Decimal(row["saving"]) - Decimal(row["carrying"]), Decimal(row["net"]))
         assert near(together - first, Decimal(row["extra_now"]))
+        # A probability is an exact percentage without a sign, so that a program can reckon with it.
+        if row["pays_above_percent"] not in {"", "never"}:
+            paid = together + Decimal(row["carrying"]) - first
+            assert near(Decimal(row["pays_above_percent"]) * second, paid * 100)
+    # Every part of the plan's list is compared or named with the reason.
+    compared = {(row["part"], row["buyer"]) for row in answered["parts"]}
+    left_out = {(row["part"], row["buyer"]) for row in answered["left_out"]}
+    assert {row["why"] for row in answered["left_out"]} == {"only the first needs it"}
+    whole = json.loads(answer(0, *MACHINE))["parts"]
+    assert compared | left_out == {(row["part"], row["buyer"]) for row in whole}
     net = total(answered["parts"], "net").quantize(Decimal("0.01"))
     assert f"net saving {net:,} EUR" in answered["notes"][0]
 

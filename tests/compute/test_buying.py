@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from builders import TODAY, product
 from ferrule.compute.buy import Ask, Bought, BuyRow, buy
-from ferrule.compute.combining import combined
+from ferrule.compute.combining import combine_lists
 from ferrule.compute.netting import Supplies, Wanted, net_after, net_of
 from ferrule.compute.order_totals import by_seller, by_strategy, leftover, plain_sum
 from ferrule.compute.runs import runs_of
@@ -279,6 +279,43 @@ def test_pooling() -> None:
     check_pooling()
 
 
+def two_skus(parts: str, *builds: tuple[str, str, int]) -> Product:
+    """Return a product with two SKUs that use one P each, and builds of them."""
+    text = '[plan]\nid = "p"\nstart = 2026-11-30\nend = "week 60"\n'
+    for name, sku, qty in builds:
+        text += f'[[build]]\nname = "{name}"\nsku = "{sku}"\nqty = {qty}\nstart = 2027-03-01\n'
+    files = {
+        "firms/f.toml": FIRMS + CHANNEL,
+        "parts/p.toml": parts,
+        "assemblies/t.toml": TOP + line(1, "P"),
+        "assemblies/u.toml": TOP.replace("TOP", "ALT") + line(1, "P"),
+        "plans/p.toml": text,
+    }
+    return product(files)
+
+
+def check_pooling_over_skus() -> None:
+    # TOP needs 350 + 350 and ALT 250, from reels of 1,000: pooled one reel, SKU by SKU two.
+    parts = "[part.P]\n" + source("P", "[{ from = 1000, each = 0.01 }]", moq="1000", multiple="1000")
+    p = two_skus(parts, ("a", "TOP", 350), ("b", "TOP", 350), ("c", "ALT", 250))
+    assert row(bought(p), "P").ordered == 1000
+
+
+def test_pooling_over_skus() -> None:
+    check_pooling_over_skus()
+
+
+def check_rounding_over_skus() -> None:
+    # 15 of each SKU and 10 % lost: pooled 33 pieces; SKU by SKU 16.5 are 17 each, 34.
+    parts = '[part.P]\nclass = "electrical"\nplacement = "machine"\nattrition = "10 %"\n'
+    p = two_skus(parts + source("P", "[{ from = 1, each = 1 }]"), ("a", "TOP", 15), ("b", "ALT", 15))
+    assert row(bought(p), "P").ordered == 33
+
+
+def test_losses_are_rounded_up_once_over_skus() -> None:
+    check_rounding_over_skus()
+
+
 def test_consigned_and_turnkey_never_share_an_order() -> None:
     p = made_of(
         "[part.P]\n" + source("P", "[{ from = 1000, each = 0.01 }]", moq="1000", multiple="1000"),
@@ -414,28 +451,17 @@ def test_strategies_and_leftovers_add_up() -> None:
 
 
 def test_two_builds_in_one_order() -> None:
-    # 600 a build: 1.10 from 1, 1.00 from 1,000. Alone 660 each; together 1,200 at 1.00: saves 120. Carrying 600
-    # pieces at 1.00 for 13 weeks at 18 % a year costs 27. Now 540 more; 600 stranded; pays above 567/660.
+    # 600 a build: 1.10 from 1, 1.00 from 1,000. Alone 660 each; together 1,200 at 1.00: saves 120. No carrying rate is
+    # stated. Now 540 more; 600 stranded; pays above 540/660.
     p = made_of(
         "[part.P]\n" + source("P", "[{ from = 1, each = 1.10 }, { from = 1000, each = 1.00 }]"),
         line(1, "P"),
-        builds=plan(("a", 600, "2027-03-01")),
+        builds=plan(("a", 600, "2027-03-01"), ("b", 600, "2027-05-31")),
     )
-    quote = row(bought(p), "P").orders[0].quote
-    found = combined(quote, F(600), F(1200), F(600), F(18, 100) * F(13, 52))
-    assert found is not None
-    assert (found.gross_saving, found.carrying, found.net_saving) == (F(120), F(27), F(93))
+    ((_, _, found),) = combine_lists(p, *(bought(p, builds=names) for names in (["a"], ["b"], []))).rows
+    assert (found.gross_saving, found.carrying, found.net_saving) == (F(120), F(0), F(120))
     assert (found.extra_now, found.stranded, found.stranded_value) == (F(540), F(600), F(600))
-    assert found.pays_above == F(567, 660)
-
-
-def test_carrying() -> None:
-    # 600 x 2.55 x 18 % x 13 / 52 = 68.85.
-    assert F(600) * F("2.55") * F("0.18") * F(13, 52) == F("68.85")
-    p = made_of("[part.P]\n" + source("P", "[{ from = 1, each = 2.55 }]"), line(1, "P"))
-    found = combined(row(bought(p), "P").orders[0].quote, F(100), F(700), F(600), F(18, 100) * F(13, 52))
-    assert found is not None
-    assert found.carrying == F("68.85")
+    assert found.pays_above == F(540, 660)
 
 
 def test_stock_serves_the_build_that_comes_first() -> None:

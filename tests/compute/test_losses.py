@@ -156,13 +156,17 @@ def total(demand: Demand, part: str) -> Fraction:
     return sum((use.quantity for use in demand.uses if use.part == part), F(0))
 
 
-def test_a_part_is_used_by_the_units_that_enter_its_step() -> None:
+def check_starts() -> None:
     # 100 good / (.8 x .5) = 250 starts; 200 enter "close". SUB: 600 / .9 = 666.67, so 667 start.
     demand = asked(made_of())
     assert total(demand, "Q") == 200
     assert total(demand, "P") == 2 * 250 + 667
     assert {made.assembly: made.starts for made in demand.made} == {"TOP": 250, "SUB": 667}
     assert total(demand, "FW") == 0  # content, not goods
+
+
+def test_a_part_is_used_by_the_units_that_enter_its_step() -> None:
+    check_starts()
 
 
 def test_a_cost_is_asked_for_exact_shares() -> None:

@@ -11,8 +11,7 @@ import pytest
 import test_buying
 import test_losses
 
-from ferrule.compute import buy as buying
-from ferrule.compute import demand, gross, netting, purchase, yields
+from ferrule.compute import demand, gross, netting, pooling, purchase, yields
 from ferrule.compute.gross import Gross, Pack
 from ferrule.compute.netting import Netted, Supplies, Wanted
 from ferrule.compute.purchase import Basket
@@ -97,6 +96,40 @@ def each_run_alone(
     )
 
 
+def each_sku_alone(
+    uses: Sequence[demand.Use], unit: str, conventions: Conventions, pack: Pack, kerf: Fraction = _NONE
+) -> Gross:
+    """Round up to whole pieces SKU by SKU, before pooling."""
+    skus = {use.assembly for use in uses}
+    apart = [
+        gross.gross_of([use for use in uses if use.assembly == sku], unit, conventions, pack, kerf)
+        for sku in skus
+    ]
+    return Gross(
+        demand=sum((each.demand for each in apart), F(0)),
+        attrition=sum((each.attrition for each in apart), F(0)),
+        mounts=0,
+        setup=F(0),
+        offcut=F(0),
+        total=sum((each.total for each in apart), F(0)),
+        runs=sum(each.runs for each in apart),
+    )
+
+
+def packs_for_each_sku(
+    uses: Sequence[demand.Use], unit: str, conventions: Conventions, pack: Pack, kerf: Fraction = _NONE
+) -> Gross:
+    """Round up to whole reels of 1,000 SKU by SKU, although builds of one SKU are pooled."""
+    found = gross.gross_of(uses, unit, conventions, pack, kerf)
+    need: dict[str, Fraction] = {}
+    for use in uses:
+        need[use.assembly] = need.get(use.assembly, F(0)) + use.quantity
+    whole = sum((math.ceil(qty / 1000) * F(1000) for qty in need.values()), F(0))
+    return Gross(
+        demand=found.demand, attrition=F(0), mounts=0, setup=F(0), offcut=F(0), total=whole, runs=found.runs
+    )
+
+
 def check_greedy() -> None:
     # 900 at 1.00; 1,200 at 0.95 = 1,140; 2,200 at 0.40 = 880, which stopping at 1,140 misses.
     form = Form(
@@ -118,8 +151,21 @@ PLANTED: list[tuple[ModuleType, str, object, Callable[[], None]]] = [
     (test_buying, "net_of", without_dates, test_buying.check_netting),
     (gross, "_mounts", setup_forgotten, test_losses.check_attrition_and_setup),
     (gross, "pieces_per_length", by_area, test_losses.check_cut_lengths),
-    (buying, "gross_of", each_run_alone, test_buying.check_pooling),
+    (pooling, "gross_of", each_run_alone, test_buying.check_pooling),
+    (pooling, "gross_of", each_sku_alone, test_buying.check_rounding_over_skus),
+    (pooling, "gross_of", packs_for_each_sku, test_buying.check_pooling_over_skus),
+    (demand, "passage", additive, test_losses.check_starts),
 ]
+
+
+def assert_caught(
+    monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str, fault: object, check: Callable[[], None]
+) -> None:
+    """Raise where a check does not hold, or still holds with a fault in place of what it checks."""
+    check()
+    monkeypatch.setattr(module, name, fault)
+    with pytest.raises(AssertionError):
+        check()
 
 
 @pytest.mark.parametrize(
@@ -128,14 +174,20 @@ PLANTED: list[tuple[ModuleType, str, object, Callable[[], None]]] = [
 def test_a_planted_fault_is_caught(
     monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str, fault: object, check: Callable[[], None]
 ) -> None:
-    check()
-    monkeypatch.setattr(module, name, fault)
-    with pytest.raises(AssertionError):
-        check()
+    assert_caught(monkeypatch, module, name, fault, check)
+
+
+@pytest.mark.parametrize(("module", "name", "fault"), [each[:3] for each in PLANTED])
+def test_a_check_that_asserts_nothing_is_found_out(
+    monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str, fault: object
+) -> None:
+    with pytest.raises(pytest.fail.Exception, match="DID NOT RAISE"):
+        assert_caught(monkeypatch, module, name, fault, lambda: None)
 
 
 def test_the_price_of_the_need_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
-    test_buying.check_order_quantity_sets_the_price()
+    check = test_buying.check_order_quantity_sets_the_price
+    check()
     monkeypatch.setattr(Form, "price", price_of_the_need)
     with pytest.raises(AssertionError):
-        test_buying.check_order_quantity_sets_the_price()
+        check()

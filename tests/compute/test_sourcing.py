@@ -142,6 +142,14 @@ def test_shares_add_up_exactly(shares: list[int], need: int) -> None:
     assert sum(shared(*shares, need=need)) == need
 
 
+def test_a_share_that_rounding_left_without_a_piece_takes_what_the_other_has_not_allocated() -> None:
+    # One piece at 50 and 50 % goes to the first, which has none: the second takes it.
+    half = Percent.of("50 %")
+    quotes = [quote(0, EACH, share=half, allocated=Count(0)), quote(1, EACH, share=half)]
+    assert taken(*quotes, need=1) == [(0, 0), (1, 1)]
+    assert sourced(*quotes, need=1).lacking == 0
+
+
 def test_shares_of_different_packs_cover_the_larger_need() -> None:
     # From reels 4,155 are needed, from trays 4,080: the shares are of 4,155, or 22 would be missing.
     reel, tray = Pack(size=F(2000)), Pack(mounted=False)

@@ -9,10 +9,9 @@ from msgspec import Struct
 
 from ferrule.app.holidays import Holidays, holidays_of
 from ferrule.app.loading import Places, load_snapshot
-from ferrule.compute.buy import Ask, Bought, BuyRow, buy
-from ferrule.compute.combining import Combined, combined
+from ferrule.compute.buy import Ask, Bought, buy
+from ferrule.compute.combining import Combining, combine_lists
 from ferrule.compute.lot_orders import Lotted, lots_of
-from ferrule.compute.netting import Wanted
 from ferrule.compute.runs import PlanRuns, runs_of
 from ferrule.compute.structure import rings
 from ferrule.errors import FerruleError
@@ -34,8 +33,6 @@ __all__ = [
     "runs_named",
     "windows_named",
 ]
-
-_ZERO = Fraction(0)
 
 
 class Buying(Struct, frozen=True, kw_only=True):
@@ -142,28 +139,13 @@ def windows_named(buying: Buying, names: Sequence[str]) -> tuple[tuple[str, ...]
     return windows[0], windows[1]
 
 
-def combine(
-    buying: Buying, ask: Ask, first: Sequence[str], second: Sequence[str]
-) -> tuple[list[tuple[str, str | None, Combined]], list[str]]:
-    """Return part, buyer and comparison for everything that both groups of builds order, and what has no price.
+def combine(buying: Buying, ask: Ask, first: Sequence[str], second: Sequence[str]) -> Combining:
+    """Return one purchase list for two groups of builds against a list for each, part by part.
 
-    Needs are net of stock, which serves the first group before the second.
+    Each list is what ``bought`` returns for its builds.
     """
-    compared: list[tuple[str, str | None, Combined]] = []
     one, two = bought(buying, ask, first), bought(buying, ask, second)
-    both = bought(buying, ask, [*first, *second])
-    alone = {(row.part, row.buyer): row for row in one.rows}
-    later = {(row.part, row.buyer): row for row in two.rows}
-    for row in both.rows:
-        pool = (row.part, row.buyer)
-        if pool not in alone or pool not in later or not row.orders:
-            continue
-        rate = _carrying(buying.product, row, set(first), set(second))
-        nets = alone[pool].netted.net, row.netted.net, later[pool].netted.net
-        found = combined(row.orders[0].quote, *nets, rate)
-        if found is not None:
-            compared.append((*pool, found))
-    return compared, _unpriced(both)
+    return combine_lists(buying.product, one, two, bought(buying, ask, [*first, *second]))
 
 
 def chance_of(buying: Buying, names: Sequence[str]) -> Fraction:
@@ -174,19 +156,6 @@ def chance_of(buying: Buying, names: Sequence[str]) -> Fraction:
         if build.name in names and build.chance is not None and not build.firm
     ]
     return min(stated, default=Fraction(1))
-
-
-def _carrying(product: Product, row: BuyRow, first: set[str], second: set[str]) -> Fraction:
-    """Return the cost of carrying from the first group's need to the second's, as a share of value."""
-    rate = product.policy.carrying_rate
-    weeks = _weeks(row.wanted, first, second)
-    return Fraction(rate.fraction) * weeks / 52 if rate is not None else _ZERO
-
-
-def _weeks(wanted: Sequence[tuple[str, Wanted]], first: set[str], second: set[str]) -> Fraction:
-    early = [each.day for name, each in wanted if name in first and each.day is not None]
-    late = [each.day for name, each in wanted if name in second and each.day is not None]
-    return Fraction(max(0, (min(late) - min(early)).days), 7) if early and late else _ZERO
 
 
 def _unpriced(result: Bought) -> list[str]:

@@ -77,7 +77,8 @@ def command(
     from ferrule.app import buying as use
     from ferrule.compute.buy import Ask
     from ferrule.report import buy as report
-    from ferrule.report.buy_lots import describe_combined, describe_lots
+    from ferrule.report.buy_combined import describe_combined
+    from ferrule.report.buy_lots import describe_lots
     from ferrule.report.buy_why import describe_why
     from ferrule.source.products import open_products
 
@@ -91,9 +92,8 @@ def command(
     product, label = buying.product, buying.label
     if combine:
         first, second = use.windows_named(buying, groups or ())
-        rows, left_out = use.combine(buying, ask, first, second)
-        chance = use.chance_of(buying, second)
-        document = describe_combined(product, label, (first, second), rows, chance=chance, left_out=left_out)
+        found = use.combine(buying, ask, first, second)
+        document = describe_combined(product, label, (first, second), found, use.chance_of(buying, second))
     elif lots:
         document = describe_lots(product, buying.plan, label, *use.lots(buying, ask))
     else:

@@ -7,7 +7,6 @@ buys, the money is in the home currency.
 from __future__ import annotations
 
 import datetime as dt
-import functools
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
@@ -16,27 +15,25 @@ from msgspec.structs import replace
 
 from ferrule.compute.alternates import Switch, with_alternates
 from ferrule.compute.calendars import LegTime, NoSuchDay
-from ferrule.compute.demand import Demand, Run, Use, demand_of, maker_of, us
-from ferrule.compute.gross import Gross, Pack, gross_of
+from ferrule.compute.demand import Demand, Use, maker_of
+from ferrule.compute.gross import Gross, Pack
 from ferrule.compute.leads import incoming_leg, latest_order, lead_days
-from ferrule.compute.needs import NO_GROSS, PoolNeed
-from ferrule.compute.netting import Netted, Stores, Supplies, Wanted, counted, net_after, net_of
+from ferrule.compute.needs import NO_GROSS
+from ferrule.compute.netting import Netted, Wanted, counted, net_after
 from ferrule.compute.owners import book_of
+from ferrule.compute.pooling import Market, Pool, PoolNeeds, pools_of
 from ferrule.compute.purchase import Basket, Later, Purchase, Strategy
-from ferrule.compute.quotes import Doubt, Quote, quote_of, standing
-from ferrule.compute.rates import rates_of
-from ferrule.compute.runs import PlanRuns, need_day
+from ferrule.compute.quotes import Doubt, Quote, standing
+from ferrule.compute.runs import PlanRuns
 from ferrule.compute.sourcing import Choice, Chosen, Way, available, choose
 from ferrule.compute.worth import each_of, left_value, plain_sum_of, summed
 from ferrule.model.money import Money
 from ferrule.model.product import Product
-from ferrule.model.quantity import convert
-from ferrule.model.records.part import Item, Part, Source
+from ferrule.model.records.part import Item, Source
 
-__all__ = ["Ask", "Before", "Bought", "BuyRow", "Market", "OrderLine", "buy", "pools_of"]
+__all__ = ["Ask", "Before", "Bought", "BuyRow", "OrderLine", "buy", "way_of"]
 
 _ZERO = Fraction(0)
-Pool = tuple[str, str | None]
 
 
 class Ask(Struct, frozen=True, kw_only=True):
@@ -83,7 +80,8 @@ class BuyRow(Struct, frozen=True, kw_only=True):
 
     ``wanted`` holds each run's day and added gross need, by date; ``nets`` the net needs by the pack it comes in.
     ``before`` are the needs of earlier runs, ``earlier`` is what they take of stock and receipts. ``lacking`` is
-    what no source can be asked for: none is there, or more is needed than they have allocated. ``left`` is what is
+    what no source can be asked for: none is there, or more is needed than they have allocated. ``quotes`` are those
+    the orders were chosen from, less what other buyers take of an allocation; ``unfit`` packs cannot serve. ``left`` is what is
     over when all is built, stock on hand included; ``left_value`` its value, None where a price is missing.
     ``plain`` is the demand times the price paid, as a spreadsheet has it. ``later`` is firm demand that may use the
     leftover.
@@ -102,6 +100,8 @@ class BuyRow(Struct, frozen=True, kw_only=True):
     in_house: bool
     lacking: Fraction
     orders: tuple[OrderLine, ...]
+    quotes: tuple[Quote, ...]
+    unfit: frozenset[Pack]
     later: Later
     left: Fraction
     left_value: Fraction | None
@@ -148,41 +148,6 @@ class Before(Struct, frozen=True):
         return {(row.part, row.buyer): row for row in self.bought.rows if row.part not in self.changed}
 
 
-class Market:
-    """A product with its exchange rates, and the quotes of every part, read when first asked for."""
-
-    def __init__(self, product: Product) -> None:
-        self.product, self.rates = product, rates_of(product)
-        self._quotes: dict[str, tuple[Quote, ...]] = {}
-        self._demands: dict[int, tuple[Run, Demand]] = {}
-
-    def demand(self, run: Run) -> Demand:
-        """Return what a run calls for. Raises ValueError where assemblies contain themselves."""
-        if id(run) not in self._demands:
-            self._demands[id(run)] = run, demand_of(self.product, run)
-        return self._demands[id(run)][1]
-
-    def item(self, part: str) -> Item | None:
-        """Return the record of a part."""
-        return self.product.item(part)
-
-    def quotes(self, part: str) -> tuple[Quote, ...]:
-        """Return what the sources of a part ask, in file order."""
-        if part not in self._quotes:
-            item = self.product.item(part)
-            count = range(len(item.source)) if item is not None else ()
-            self._quotes[part] = tuple(quote_of(self.product, item, i, self.rates) for i in count if item)
-        return self._quotes[part]
-
-
-def pools_of(uses: Iterable[Use]) -> dict[Pool, list[Use]]:
-    """Return uses by part and buyer, sorted by both."""
-    pools: dict[Pool, list[Use]] = {}
-    for use in uses:
-        pools.setdefault((use.part, use.buyer), []).append(use)
-    return dict(sorted(pools.items(), key=lambda pool: (pool[0][0], pool[0][1] or "")))
-
-
 def buy(  # noqa: PLR0913  what is asked, and what is known of it before
     product: Product,
     runs: PlanRuns,
@@ -203,7 +168,7 @@ def buy(  # noqa: PLR0913  what is asked, and what is known of it before
     uses = [use for demand in demands for use in demand.uses]
     desk = _Desk(asked, runs, ask, netted=netted)
     spread, switches = desk.with_alternates(uses)
-    later = desk.later_demand()
+    later = desk.needs.later_demand()
     pools = pools_of(spread)
     kept = before.rows if before else {}
     # What one buyer orders of a source leaves less for the next, so a part stays only with all its buyers.
@@ -223,17 +188,21 @@ def buy(  # noqa: PLR0913  what is asked, and what is known of it before
     )
 
 
+def way_of(product: Product, runs: PlanRuns, ask: Ask) -> Way:
+    """Return how the sources of some runs are picked; days count in their calendars."""
+    book = runs.book or book_of(product)
+    return Way(ask.choice, ask.strategy, lambda quote: lead_days(quote.source, book))
+
+
 class _Desk:
     """Buys pool by pool, with what is the same for all of them at hand."""
 
     def __init__(self, market: Market, runs: PlanRuns, ask: Ask, *, netted: bool) -> None:
-        self.market, self.runs, self.ask, self.netted = market, runs, ask, netted
+        self.market, self.runs, self.ask = market, runs, ask
         self.product = market.product
-        self.own, self.stores = us(market.product), Stores(market.product)
+        self.needs = PoolNeeds(market, runs, netted=netted)
         self.book = runs.book or book_of(market.product)
-        self.way = Way(ask.choice, ask.strategy, lambda quote: lead_days(quote.source, self.book))
-        self.buyers: dict[str, list[str]] = {}
-        self._before: dict[Pool, list[Wanted]] | None = None
+        self.way = way_of(market.product, runs, ask)
         #: By part and source: what is ordered so far, over all buyers.
         self._ordered: dict[tuple[str, int], Fraction] = {}
 
@@ -242,8 +211,8 @@ class _Desk:
         runs = {run.name: run for run in self.runs.runs}
         spread, switches = with_alternates(self.product, uses, runs, self._lack)
         for use in spread:
-            if use.buyer is not None and use.buyer not in self.buyers.setdefault(use.part, []):
-                self.buyers[use.part].append(use.buyer)
+            if use.buyer is not None and use.buyer not in self.needs.buyers.setdefault(use.part, []):
+                self.needs.buyers[use.part].append(use.buyer)
         return spread, switches
 
     def _lack(self, pool: Pool, uses: Sequence[Use]) -> Fraction:
@@ -256,67 +225,19 @@ class _Desk:
         if most is None:
             return _ZERO
         for other, group in pools_of(uses).items():
-            need = max(_ZERO, self._gross_alone(group) - self._held(other)) if other[1] is not None else _ZERO
+            alone, held = self.needs.gross_alone(group), self.needs.held(other)
+            need = max(_ZERO, alone - held) if other[1] is not None else _ZERO
             if other == pool:
                 return max(_ZERO, need - most)
             most = max(_ZERO, most - need)
         return _ZERO
-
-    def _held(self, pool: Pool) -> Fraction:
-        """Return the stock and receipts of a pool that serve the runs."""
-        part, buyer = pool
-        if not self.netted or buyer is None:
-            return _ZERO
-        stock = net_of(self._span(), self.stores.supplies(part, buyer, self.own, [buyer]))
-        return max(_ZERO, stock.over - stock.safety)
-
-    def _span(self) -> list[Wanted]:
-        """Return no need on the first and on the last day of the runs: what lasts and comes till then counts."""
-        days = sorted(run.day for run in self.runs.runs)
-        return [Wanted(day, _ZERO) for day in (days[0], days[-1])]
-
-    def _gross_alone(self, uses: Sequence[Use]) -> Fraction:
-        """Return the gross need for packs of the first source; the bare demand where they cannot serve."""
-        if not uses:
-            return _ZERO
-        quotes = self.market.quotes(uses[0].part)
-        try:
-            return self._gross(uses, quotes[0].bare.pack if quotes else Pack()).total
-        except ValueError:
-            return sum((use.quantity for use in uses), _ZERO)
-
-    def _gross(self, uses: Sequence[Use], pack: Pack) -> Gross:
-        item = self.market.item(uses[0].part)
-        unit = item.unit if item is not None else "each"
-        return gross_of(uses, unit, self.product.conventions, pack, _kerf(item))
-
-    def _earlier(self, pool: Pool) -> list[Wanted]:
-        """Return the gross needs of the runs that come before, by date; stock serves them first."""
-        if not self.netted:
-            return []
-        if self._before is None:
-            self._before = {}
-            for run, days in zip(self.runs.earlier, self.runs.earlier_days, strict=True):
-                for key, group in pools_of(self.market.demand(run).uses).items():
-                    dated = [day for use in group if (day := need_day(days, use.assembly, use.part))]
-                    wanted = Wanted(min(dated, default=run.day), self._gross_alone(group))
-                    self._before.setdefault(key, []).append(wanted)
-        return self._before.get(pool, [])
-
-    def later_demand(self) -> dict[Pool, list[Wanted]]:
-        """Return the gross needs of the firm runs that come after, by pool and in the order of their days."""
-        found: dict[Pool, list[Wanted]] = {}
-        for run in sorted((run for run in self.runs.later if run.firm), key=lambda run: run.day):
-            for pool, group in pools_of(self.market.demand(run).uses).items():
-                found.setdefault(pool, []).append(Wanted(run.day, self._gross_alone(group)))
-        return found
 
     def row(self, pool: Pool, uses: tuple[Use, ...], later: Sequence[Wanted]) -> BuyRow:
         """Return the row of one pool."""
         part, buyer = pool
         item = self.market.item(part)
         in_house = item is not None and item.in_house
-        need, supplies = self._need(pool, uses), self._supplies(part, buyer)
+        need, supplies = self.needs.of(pool, uses), self.needs.supplies(part, buyer)
         quotes = self._quotes(part) if buyer and item is not None and not in_house else ()
         packs = [form.pack for quote in quotes for form in quote.forms or (quote.bare,)]
         use_later = need.later(later, packs or [Pack()], self.product.policy.carrying_rate)
@@ -346,6 +267,8 @@ class _Desk:
             in_house=in_house,
             lacking=lacking,
             orders=orders,
+            quotes=quotes,
+            unfit=need.unfit(packs),
             later=use_later,
             left=left,
             left_value=left_value(left, ordered, each, counted(supplies, wanted), self._home),
@@ -356,11 +279,6 @@ class _Desk:
     def _home(self, value: Money) -> Fraction | None:
         home = self.product.head.currency
         return self.market.rates.money(value, home, home)
-
-    def _need(self, pool: Pool, uses: Sequence[Use]) -> PoolNeed:
-        runs = self._runs(uses)
-        till = functools.partial(self._gross_till, uses, [name for name, _ in runs])
-        return PoolNeed(till, runs, self._earlier(pool), self._supplies(*pool))
 
     def _quotes(self, part: str) -> tuple[Quote, ...]:
         """Return the quotes of a part, less what other buyers take of a quantity on allocation."""
@@ -398,24 +316,6 @@ class _Desk:
         baskets = [offer.baskets[self.ask.strategy] for offer in offers if offer.baskets]
         ordered = [lot.form.pack for basket in baskets for lot in basket.lots]
         return ordered or [(*offer.quote.forms, offer.quote.bare)[0].pack for offer in offers]
-
-    def _supplies(self, part: str, buyer: str | None) -> Supplies:
-        if not self.netted or buyer is None:
-            return Supplies()
-        return self.stores.supplies(part, buyer, self.own, self.buyers.get(part, [buyer]))
-
-    def _runs(self, uses: Iterable[Use]) -> list[tuple[str, dt.date | None]]:
-        """Return the runs of some uses with the day each needs its parts, earliest first, undated last."""
-        days: dict[str, dt.date | None] = {}
-        for use in uses:
-            day = self.runs.need_day(use.run, use.assembly, use.part)
-            known = days.get(use.run)
-            days[use.run] = day if known is None else min(known, day) if day is not None else known
-        return sorted(days.items(), key=lambda run: (run[1] is None, run[1] or dt.date.min, run[0]))
-
-    def _gross_till(self, uses: Sequence[Use], runs: Sequence[str], count: int, pack: Pack) -> Gross:
-        """Return what the first runs need together; raises ValueError where packs of the size cannot serve."""
-        return self._gross([use for use in uses if use.run in runs[:count]], pack)
 
     def _latest(
         self, source: Source, usable: dt.date, incoming: Sequence[LegTime], qty: Fraction
@@ -480,11 +380,3 @@ def _missing(
             missing.append("lead time" if order.quote.source.lead_time is None else "day of need")
         missing += order.quote.unknown
     return missing
-
-
-def _kerf(item: Item | None) -> Fraction:
-    """Return what a cut takes beside the piece, in the part's unit."""
-    kerf = item.kerf if isinstance(item, Part) else None
-    if kerf is None or item is None:
-        return _ZERO
-    return Fraction((convert(kerf, item.unit) if kerf.unit else kerf).number)

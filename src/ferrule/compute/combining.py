@@ -3,28 +3,62 @@
 Combining reaches a better price or fewer part packs, and ties up money in pieces for a build that may not
 come. It pays if the second build comes with a probability above
 ``(combined + carrying - first alone) / second alone``.
+
+All three orders are rows of purchase lists: the same sources, shares and allocations as anywhere else.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from fractions import Fraction
+from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from ferrule.compute.purchase import Basket, basket_of, cheapest
-from ferrule.compute.quotes import Form, Quote
+from ferrule.compute.buy import Bought, BuyRow, OrderLine, way_of
+from ferrule.compute.order_totals import by_seller
+from ferrule.compute.purchase import Later
+from ferrule.compute.quotes import Quote
+from ferrule.compute.sourcing import Way, choose, usable
+from ferrule.compute.worth import each_of, summed
+from ferrule.model.product import Product
 
-__all__ = ["Combined", "Split", "combined"]
+__all__ = [
+    "Better",
+    "Combined",
+    "Combining",
+    "LeftOut",
+    "Paid",
+    "Split",
+    "combine_lists",
+    "combined",
+    "why_left_out",
+]
 
 _ZERO = Fraction(0)
+Better = Literal["two orders", "split", "one order"]
+
+
+class Paid(Struct, frozen=True):
+    """What covering a need takes: the quantity ordered, what it costs, and the price of one without charges."""
+
+    need: Fraction
+    qty: Fraction
+    spend: Fraction
+    each: Fraction
 
 
 class Split(Struct, frozen=True):
-    """Buy more now and only the remainder later: quantities and total with carrying."""
+    """Buy more now and only the remainder later: quantities and total with carrying.
+
+    ``upfront`` is what of the total comes whether or not the second build does.
+    """
 
     now: Fraction
     later: Fraction
+    upfront: Fraction
     total: Fraction
 
 
@@ -35,14 +69,17 @@ class Combined(Struct, frozen=True, kw_only=True):
     price, whether or not the second build comes; ``extra_now`` is more cash at the first order;
     ``stranded`` pieces and ``stranded_value`` are left if it is cancelled. ``pays_above`` is the probability
     of the second build from which combining pays; above one it never does. ``split`` is the best of buying
-    up now and ordering only the remainder later.
+    up now and ordering only the remainder later, None where what is allocated leaves no such remainder.
+    ``rationed`` says that two orders would take more than is allocated, although either alone does not: what
+    they cost is then a lower bound.
     """
 
-    first: Basket
-    second: Basket
-    together: Basket
+    first: Paid
+    second: Paid
+    together: Paid
     carrying: Fraction
-    split: Split
+    split: Split | None
+    rationed: bool = False
 
     @property
     def gross_saving(self) -> Fraction:
@@ -67,7 +104,7 @@ class Combined(Struct, frozen=True, kw_only=True):
     @property
     def stranded_value(self) -> Fraction:
         """Return what those pieces cost, at the combined price."""
-        return self.stranded * (self.together.each or _ZERO)
+        return self.stranded * self.together.each
 
     @property
     def pays_above(self) -> Fraction | None:
@@ -76,46 +113,251 @@ class Combined(Struct, frozen=True, kw_only=True):
             return None
         return max(_ZERO, (self.together.spend + self.carrying - self.first.spend) / self.second.spend)
 
+    def better(self, chance: Fraction) -> Better | None:
+        """Return which way costs least where the second build comes with a chance; None if it needs nothing.
 
-def combined(
-    quote: Quote, first: Fraction, both: Fraction, second: Fraction, carrying_rate: Fraction
-) -> Combined | None:
-    """Return the comparison for needs of the first build, of both pooled, and of the second alone.
+        Of ways that cost the same the one with less paid now. Two orders that cannot be had are no way.
+        """
+        if not self.second.spend:
+            return None
+        split = self.split
+        two = self.first.spend + chance * self.second.spend
+        ways: dict[Better, tuple[Fraction, Fraction]] = {
+            "two orders": (two, self.first.spend),
+            "one order": (self.together.spend + self.carrying, self.together.spend),
+        }
+        if split is not None:
+            ways["split"] = (split.upfront + chance * (split.total - split.upfront), split.upfront)
+        if self.rationed:
+            del ways["two orders"]
+        return min(ways, key=ways.__getitem__)
 
-    ``carrying_rate`` is the cost of carrying from the first need to the second, as a share of value (a yearly
-    rate times weeks / 52). Every order is the cheapest for its need; None where no price is known.
+
+class LeftOut(Struct, frozen=True):
+    """A part for a buyer that is not compared, and why."""
+
+    part: str
+    buyer: str | None
+    why: str
+
+
+class Combining(Struct, frozen=True, kw_only=True):
+    """Two purchase lists against one, part by part.
+
+    ``fees`` are the sellers' small-order fees and fill-ups of the first list, the second, and the one for both.
+    ``one_off`` says that one-off charges are asked, which come once either way and are left aside.
+    ``interleaved`` says that neither group of builds is over when the other begins: each alone then counts
+    stock that the other takes too.
     """
-    one, two, pooled = cheapest(quote, first), cheapest(quote, second), cheapest(quote, both)
-    if one is None or two is None or pooled is None:
-        return None
-    return Combined(
-        first=one,
-        second=two,
-        together=pooled,
-        carrying=(both - first) * (pooled.each or _ZERO) * carrying_rate,
-        split=_best_split(quote, one, both, carrying_rate),
+
+    rows: tuple[tuple[str, str | None, Combined], ...]
+    left_out: tuple[LeftOut, ...]
+    fees: tuple[Fraction, Fraction, Fraction]
+    one_off: bool
+    interleaved: bool
+
+
+def combine_lists(product: Product, first: Bought, second: Bought, both: Bought) -> Combining:
+    """Return what one list for both groups of builds costs against a list for each, and what is not compared."""
+    rows: list[tuple[str, str | None, Combined]] = []
+    left_out: list[LeftOut] = []
+    lists = [{(row.part, row.buyer): row for row in each.rows} for each in (first, second, both)]
+    way = way_of(product, both.runs, both.ask)
+    for pool in sorted({*lists[0], *lists[1], *lists[2]}, key=lambda pool: (pool[0], pool[1] or "")):
+        one, two, pooled = (each.get(pool) for each in lists)
+        why = why_left_out(one, two, pooled)
+        if why is not None:
+            left_out.append(LeftOut(*pool, why))
+        elif one is not None and two is not None and pooled is not None:
+            rate = _carrying(product, pooled, _names(first), _names(second))
+            rows.append((*pool, combined(one, two, pooled, way, rate)))
+    return Combining(
+        rows=tuple(rows),
+        left_out=tuple(left_out),
+        fees=(_fees(product, first), _fees(product, second), _fees(product, both)),
+        one_off=any(order.one_off for row in both.rows for order in row.orders),
+        interleaved=_interleaved(first, second),
     )
 
 
-def _best_split(quote: Quote, first: Basket, both: Fraction, rate: Fraction) -> Split:
-    """Return the cheapest of ordering the first need or any break above it now, and the rest later."""
-    options = [first, *(_up_to(quote, form, start, first) for form, start in _breaks(quote, first.qty))]
-    splits = [split for option in options if (split := _split(quote, option, first.need, both, rate))]
-    return min(splits, key=lambda split: (split.total, split.now))
+def why_left_out(one: BuyRow | None, two: BuyRow | None, both: BuyRow | None) -> str | None:
+    """Return in words why a part's orders cannot be compared; None where they can."""
+    if _demand(one) + _demand(two) != _demand(both):
+        return "alternates take its place in one of the orders and not in another"
+    if one is None or two is None or both is None:
+        return f"only the {'first' if two is None else 'second'} needs it"
+    rows = (one, two, both)
+    reasons = (
+        (both.buyer is None, "supplied free"),
+        (both.in_house, "made in house"),
+        (any(row.is_short for row in rows), _short_words(both)),
+        (any(row.lacking for row in rows), _lacking_words(one, two, both)),
+        (any(row.spend is None for row in rows), "no price is known"),
+        (not any(row.orders for row in rows), "stock and open orders cover it"),
+    )
+    return next((words for holds, words in reasons if holds), None)
 
 
-def _breaks(quote: Quote, above: Fraction) -> Sequence[tuple[Form, Fraction]]:
-    return [(form, start) for form in quote.forms for start, _ in form.breaks if start > above]
+def _short_words(row: BuyRow) -> str:
+    return "its sources have allocated nothing that can be ordered" if row.quotes else "it has no source"
 
 
-def _up_to(quote: Quote, form: Form, start: Fraction, first: Basket) -> Basket:
-    return basket_of(quote, [(form, form.rounded(start))], first.need)
+def _lacking_words(one: BuyRow, two: BuyRow, both: BuyRow) -> str:
+    """Return what the sources have allocated too little for."""
+    named = (("the first alone", one), ("the second alone", two), ("one order", both))
+    return f"too little is allocated for {', '.join(name for name, row in named if row.lacking)}"
 
 
-def _split(quote: Quote, now: Basket, first: Fraction, both: Fraction, rate: Fraction) -> Split | None:
-    rest = max(_ZERO, both - now.qty)
-    later = cheapest(quote, rest)
-    if later is None:
+def _demand(row: BuyRow | None) -> Fraction:
+    return sum((use.quantity for use in row.uses), _ZERO) if row is not None else _ZERO
+
+
+def combined(first: BuyRow, second: BuyRow, both: BuyRow, way: Way, rate: Fraction) -> Combined:
+    """Return the comparison of three rows of one part: for the first builds, for the second, and for both.
+
+    ``rate`` is the cost of carrying from the first need to the second, as a share of value (a yearly rate times
+    weeks / 52). Raises ValueError where a price is missing.
+    """
+    one, two, together = _paid(first), _paid(second), _paid(both)
+    later = max(_ZERO, together.need - one.need)
+    return Combined(
+        first=one,
+        second=two,
+        together=together,
+        carrying=later * together.each * rate,
+        split=_best_split(first, both, way, rate),
+        rationed=_is_rationed(first, second, both),
+    )
+
+
+def _paid(row: BuyRow) -> Paid:
+    if row.spend is None:
+        raise ValueError(f"{row.part} has no known price")
+    each = each_of([order.basket for order in row.orders])
+    return Paid(row.netted.net, row.ordered, row.spend, each or _ZERO)
+
+
+def _is_rationed(first: BuyRow, second: BuyRow, both: BuyRow) -> bool:
+    """Return whether two orders take more of a source than it has allocated."""
+    most = {quote.index: quote.most for quote in both.quotes}
+    taken = _taken([*first.orders, *second.orders])
+    return any((limit := most.get(index)) is not None and qty > limit for index, qty in taken.items())
+
+
+def _taken(orders: Iterable[OrderLine]) -> dict[int, Fraction]:
+    """Return what some orders take, by source."""
+    taken: dict[int, Fraction] = {}
+    for order in orders:
+        taken[order.quote.index] = taken.get(order.quote.index, _ZERO) + order.qty
+    return taken
+
+
+# The split ---------------------------------------------------------------------------------------------------
+
+
+def _best_split(first: BuyRow, both: BuyRow, way: Way, rate: Fraction) -> Split | None:
+    """Return the cheapest of ordering the first need or any price break above it now, and the rest later."""
+    alone = _paid(first)
+    options = [(alone, _taken(first.orders))]
+    for start in _breaks(both, alone.qty):
+        found = _asked(both, start, way, {})
+        if found is not None:
+            options.append(found)
+    splits = (_split(both, now, alone.need, taken, way, rate) for now, taken in options)
+    found_splits = [split for split in splits if split is not None]
+    return min(found_splits, key=lambda split: (split.total, split.now), default=None)
+
+
+def _breaks(row: BuyRow, above: Fraction) -> list[Fraction]:
+    """Return the price breaks of the sources that may be asked, from some quantity on."""
+    forms = [form for quote in usable(row.quotes) for form in quote.forms if form.pack not in row.unfit]
+    return sorted({start for form in forms for start, _ in form.breaks if start > above})
+
+
+def _split(  # noqa: PLR0913, PLR0917  each is one side of the split
+    both: BuyRow, now: Paid, first: Fraction, taken: Mapping[int, Fraction], way: Way, rate: Fraction
+) -> Split | None:
+    """Return what ordering some now and only the rest later comes to; None where the rest cannot be had."""
+    need = both.netted.net
+    found = _asked(both, max(_ZERO, need - now.qty), way, taken)
+    if found is None:
         return None
-    kept = min(max(_ZERO, now.qty - first), both - first)
-    return Split(now.qty, later.qty, now.spend + later.spend + kept * (now.each or _ZERO) * rate)
+    later, _ = found
+    kept = min(max(_ZERO, now.qty - first), max(_ZERO, need - first))
+    upfront = now.spend + kept * now.each * rate
+    return Split(now.qty, later.qty, upfront, upfront + later.spend)
+
+
+def _asked(
+    row: BuyRow, amount: Fraction, way: Way, taken: Mapping[int, Fraction]
+) -> tuple[Paid, dict[int, Fraction]] | None:
+    """Return what covering an amount takes of the row's sources, in all and by source; None where it cannot be had.
+
+    ``taken`` is what has been ordered already of what they have allocated.
+    """
+    if not amount:
+        return Paid(_ZERO, _ZERO, _ZERO, _ZERO), {}
+    quotes = [_after(quote, taken.get(quote.index, _ZERO)) for quote in row.quotes]
+    sourced = choose(quotes, _fit(row), lambda _: amount, Later(), way)
+    baskets = [each.purchase.baskets.get(way.strategy) for each in sourced.orders]
+    spend = summed(basket.spend if basket is not None else None for basket in baskets)
+    if sourced.lacking or not baskets or spend is None:
+        return None
+    by_source: dict[int, Fraction] = {}
+    for each, basket in zip(sourced.orders, baskets, strict=True):
+        if basket is not None:
+            index = each.purchase.quote.index
+            by_source[index] = by_source.get(index, _ZERO) + basket.qty
+    return Paid(amount, sum(by_source.values(), _ZERO), spend, each_of(baskets) or _ZERO), by_source
+
+
+def _after(quote: Quote, taken: Fraction) -> Quote:
+    return quote if quote.most is None else replace(quote, most=max(_ZERO, quote.most - taken))
+
+
+def _fit(row: BuyRow) -> Callable[[Quote], Quote | None]:
+    """Return what leaves a quote the forms whose packs can serve, None where none can."""
+
+    def fit(quote: Quote) -> Quote | None:
+        if not quote.forms:
+            return quote if quote.bare.pack not in row.unfit else None
+        forms = tuple(form for form in quote.forms if form.pack not in row.unfit)
+        return replace(quote, forms=forms) if forms else None
+
+    return fit
+
+
+# Around the parts --------------------------------------------------------------------------------------------
+
+
+def _names(bought: Bought) -> set[str]:
+    return {run.name for run in bought.runs.runs}
+
+
+def _fees(product: Product, bought: Bought) -> Fraction:
+    """Return the small-order fees and fill-ups of a whole list."""
+    sellers = by_seller(product, bought.rows, bought.ask.strategy)
+    return sum((seller.fee + seller.filled for seller in sellers), _ZERO)
+
+
+def _interleaved(first: Bought, second: Bought) -> bool:
+    """Return whether neither group of builds lies wholly before the other, in the order in which stock serves."""
+    one, two = ([(run.day, run.name) for run in each.runs.runs] for each in (first, second))
+    return not (max(one) < min(two) or max(two) < min(one))
+
+
+def _carrying(product: Product, row: BuyRow, first: set[str], second: set[str]) -> Fraction:
+    """Return the cost of carrying from the first group's need to the second's, as a share of value."""
+    rate = product.policy.carrying_rate
+    return Fraction(rate.fraction) * _weeks(row, first, second) / 52 if rate is not None else _ZERO
+
+
+def _weeks(row: BuyRow, first: set[str], second: set[str]) -> Fraction:
+    early, late = list(_days(row, first)), list(_days(row, second))
+    return Fraction(max(0, (min(late) - min(early)).days), 7) if early and late else _ZERO
+
+
+def _days(row: BuyRow, names: set[str]) -> Iterator[dt.date]:
+    for name, wanted in row.wanted:
+        if name in names and wanted.day is not None:
+            yield wanted.day

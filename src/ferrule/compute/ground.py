@@ -12,11 +12,12 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.buy import Ask, Before, Bought, BuyRow, Market, buy
+from ferrule.compute.buy import Ask, Before, Bought, BuyRow, buy
 from ferrule.compute.cost import CostAsk, UnitCost, unit_cost
 from ferrule.compute.covers import jobs_of
 from ferrule.compute.memory import Memory
 from ferrule.compute.owners import Book, book_of
+from ferrule.compute.pooling import Market
 from ferrule.compute.runs import PlanRuns, PublicDays, runs_of
 from ferrule.compute.schedule import PlanDates, books_of, schedule
 from ferrule.model.product import Product

@@ -28,7 +28,8 @@ _ZERO = Fraction(0)
 class Lotted(Struct, frozen=True, kw_only=True):
     """Order lots of one part over the builds: the least-cost plan, and two simple ones beside it.
 
-    ``sellers`` are those of the sources that lots may go to, by the index in a lot. ``each_build`` is None where
+    ``sellers`` are those of the sources that lots may go to, by the index in a lot. ``parted`` says that this is one
+    source's part of a need that is shared out or limited: the lots are least for that part only. ``each_build`` is None where
     what is allocated is not enough for it. ``runs`` and ``demand`` are by build, in the order of their days.
     """
 
@@ -40,6 +41,7 @@ class Lotted(Struct, frozen=True, kw_only=True):
     best: LotPlan
     each_build: LotPlan | None
     once: LotPlan
+    parted: bool
 
 
 def lots_of(row: BuyRow, rate: Percent | None) -> list[Lotted]:
@@ -52,9 +54,9 @@ def lots_of(row: BuyRow, rate: Percent | None) -> list[Lotted]:
     if len(priced) < len(row.orders):
         return []
     if len(priced) == 1 and priced[0].alone:
-        return [_lotted(row, priced[0], list(_ways(row, priced[0])), rate)]
+        return [_lotted(row, priced[0], list(_ways(row, priced[0])), rate, parted=False)]
     return [
-        _lotted(row, order, [((order.quote,), demand)], rate)
+        _lotted(row, order, [((order.quote,), demand)], rate, parted=True)
         for order, demand in zip(priced, _parted(row, priced), strict=True)
         if any(demand)
     ]
@@ -126,7 +128,9 @@ def _floor(amount: Fraction) -> Fraction:
     return Fraction(math.floor(amount))
 
 
-def _lotted(row: BuyRow, order: OrderLine, ways: Sequence[_Way], rate: Percent | None) -> Lotted:
+def _lotted(
+    row: BuyRow, order: OrderLine, ways: Sequence[_Way], rate: Percent | None, *, parted: bool
+) -> Lotted:
     """Return the least-cost plan over all ways to buy, and the simple plans of the ways that suit them best."""
     price = order.purchase.baskets["least cash now"].each or _ZERO
     holding = _holding(row, Fraction(rate.fraction) * price if rate is not None else _ZERO)
@@ -152,6 +156,7 @@ def _lotted(row: BuyRow, order: OrderLine, ways: Sequence[_Way], rate: Percent |
         best=best,
         each_build=each_build,
         once=once or best,
+        parted=parted,
     )
 
 

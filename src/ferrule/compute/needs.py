@@ -50,6 +50,17 @@ class PoolNeed:
             self.unknown.append(str(error))
             return None
 
+    def unfit(self, packs: Iterable[Pack]) -> frozenset[Pack]:
+        """Return those of some packs that cannot serve."""
+        return frozenset(pack for pack in packs if not self._serves(pack))
+
+    def _serves(self, pack: Pack) -> bool:
+        try:
+            self._till(len(self.runs), pack)
+        except ValueError:
+            return False
+        return True
+
     def _wanted(self, pack: Pack) -> list[Wanted]:
         """Return the gross need that each run adds to those before it: pooled, rounded up once."""
         wanted, before = [], _ZERO

@@ -186,17 +186,21 @@ def _shares(
             kept = _part_of(quote, parts[place])
             parts[place], rest = kept, rest + parts[place] - kept
     for place, quote in enumerate(quotes):
-        if rest and parts[place] and _can_cover(quote, parts[place] + rest):
+        if rest and _has_share(quote) and _can_cover(quote, parts[place] + rest):
             parts[place], rest = parts[place] + rest, _ZERO
     whole = most or _ONE
     found = [
         Chosen(part / whole, purchase(quote, _always(part), Later(later.qty * part / whole, later.carrying)))
         for quote, part in zip(quotes, parts, strict=True)
-        if quote.source.share is not None and quote.source.share.fraction
+        if _has_share(quote)
     ]
     more = _poured(others, _always(rest), Later()) if rest else Sourced()
     added = (Chosen(each.share * rest / whole, each.purchase) for each in more.orders)
     return Sourced((*found, *added), more.lacking if more.orders or more.lacking else rest)
+
+
+def _has_share(quote: Quote) -> bool:
+    return quote.source.share is not None and bool(quote.source.share.fraction)
 
 
 def _parts(quotes: Sequence[Quote], whole: Fraction) -> list[Fraction]:

@@ -1,25 +1,23 @@
-"""Orders over several builds in words: one order for two builds or two, and order lots over all builds."""
+"""Order lots of each part over the builds, in words."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from ferrule.compute.combining import Combined
 from ferrule.compute.lot_orders import Lotted
 from ferrule.compute.lots import Lot
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 from ferrule.report.buy_rows import named_parts
 from ferrule.report.document import Amount, Cell, Column, Document, Table
-from ferrule.report.wording import CAUTION, counted, listed, money, percent, quantity
+from ferrule.report.wording import CAUTION, counted, listed, money, quantity
 
-__all__ = ["describe_combined", "describe_lots"]
+__all__ = ["describe_lots"]
 
 _ZERO = Fraction(0)
 #: In place of a total that too small an allocation forbids.
 _RATIONED = "allocated too little"
-_PAYS = "(together + carrying - first alone) / second alone"
 
 
 def describe_lots(
@@ -64,7 +62,7 @@ def describe_lots(
         notes=(
             *_left_out_notes(left_out),
             *_lots_notes(lotted, home),
-            "exact: no other orders cost less at this carrying rate, whatever forms and packs each of them mixes",
+            *_proof_notes(lotted),
             "one lot pays: what the list without --lots pays at least cash now",
         ),
         cautions=(CAUTION,),
@@ -109,83 +107,22 @@ def _lot_words(row: Lotted, lot: Lot) -> str:
     return f"{words} from {row.sellers[lot.ladder] or 'seller not known'}" if several else words
 
 
+def _proof_notes(rows: Sequence[Lotted]) -> Iterator[str]:
+    """Yield what is proven least, and of what."""
+    whole = [row for row in rows if not row.parted]
+    parted = list(dict.fromkeys(row.part for row in rows if row.parted))
+    if whole:
+        yield (
+            "exact: at the sources asked no other orders cost less at this carrying rate, whatever forms and packs"
+            " each of them mixes"
+        )
+    if parted:
+        yield (
+            "planned source by source, each for its own part of the need and exact for that; another division"
+            f" among the sources may cost less: {named_parts(parted)}"
+        )
+
+
 def _left_out_notes(parts: Sequence[str]) -> Iterator[str]:
     if parts:
         yield f"not counted, no price is known: {named_parts(parts)}"
-
-
-def describe_combined(  # noqa: PLR0913  one argument for each thing the comparison says
-    product: Product,
-    label: str,
-    builds: tuple[Sequence[str], Sequence[str]],
-    rows: Iterable[tuple[str, str | None, Combined]],
-    *,
-    chance: Fraction = Fraction(1),
-    left_out: Sequence[str] = (),
-) -> Document:
-    """Return what ordering for two groups of builds at once saves and risks, part by part.
-
-    ``chance`` is that of the second group, ``left_out`` are the parts without a price.
-    """
-    first, second = builds
-    columns = (
-        Column("part", "part"),
-        Column("buyer", "buyer", rank=5),
-        Column("first", "first alone", "number", rank=3),
-        Column("second", "second alone", "number", rank=3),
-        Column("together", "together", "number", rank=2),
-        Column("saving", "saving", "number"),
-        Column("carrying", "carrying", "number", rank=1),
-        Column("net", "net", "number"),
-        Column("extra_now", "more now", "number"),
-        Column("stranded", "pieces stranded", "number", rank=4),
-        Column("stranded_value", "stranded", "number"),
-        Column("pays_above", "pays above", "number"),
-        Column("split", "split total", "number", rank=6),
-        Column("better", "better"),
-    )
-    cells: list[tuple[Cell, ...]] = []
-    sums = [_ZERO] * 4
-    for part, buyer, each in rows:
-        pays = each.pays_above
-        cells.append(
-            (
-                part,
-                buyer or "",
-                Amount(each.first.spend),
-                Amount(each.second.spend),
-                Amount(each.together.spend),
-                Amount(each.gross_saving),
-                Amount(each.carrying),
-                Amount(each.net_saving),
-                Amount(each.extra_now),
-                Amount(each.stranded, 3, trim=True),
-                Amount(each.stranded_value),
-                "" if pays is None else "never" if pays > 1 else percent(pays),
-                Amount(each.split.total),
-                "" if pays is None else "one order" if pays < chance else "two orders",
-            )
-        )
-        for place, amount in enumerate((each.net_saving, each.extra_now, each.stranded_value, _ZERO)):
-            sums[place] += amount
-    home = product.head.currency
-    return Document(
-        key="combine",
-        title=f"One order for {listed(first)} together with {listed(second)}, or two",
-        facts=(
-            ("first", ", ".join(first)),
-            ("second", ", ".join(second)),
-            ("state", label),
-            ("currency", home),
-        ),
-        tables=(Table(key="parts", columns=columns, rows=cells),),
-        notes=(
-            *_left_out_notes(left_out),
-            f"all parts together: net saving {money(sums[0])} {home}; more cash now {money(sums[1])} {home}",
-            f"stranded if the second is cancelled: {money(sums[2])} {home}",
-            f"better: at a chance of {percent(chance)} that the second comes",
-            f"pays above: probability of the second build from which one order is the better bet, {_PAYS}",
-            "split total: the best of buying up for the first and only the remainder for the second",
-        ),
-        cautions=(CAUTION,),
-    )

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from ferrule.compute.lot_plan import LotPlan, Precedence
 from ferrule.compute.sampling import SamplePlan, Verdict, chance_of_acceptance, curve
-from ferrule.report.document import Amount, Cell, Column, Document, Table
+from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
 from ferrule.report.picture import Curve, Line
 from ferrule.report.wording import counted, listed, percent
 
@@ -153,11 +153,11 @@ def _remark(plan: LotPlan, each: SamplePlan) -> str:
 def _chances(plan: LotPlan) -> Table:
     found = {kind: curve(each, _SHARES) for kind, each in plan.plans.items()}
     rows: list[tuple[Cell, ...]] = [
-        (percent(share), bad, *(Amount(chances[at][1] * 100, 2) for chances in found.values()))
+        (Share(share), bad, *(Amount(chances[at][1] * 100, 2) for chances in found.values()))
         for at, (share, (bad, _)) in enumerate(zip(_SHARES, next(iter(found.values())), strict=True))
     ]
     columns = (
-        Column("bad", "bad in the lot", "number"),
+        Column("bad_percent", "bad in the lot", "number"),
         Column("units", "units", "number"),
         *(Column(f"{kind}_percent", kind, "number") for kind in found),
     )
