@@ -21,7 +21,7 @@ from git_builders import ferrule
 
 BUY = ("buy", "first-season")
 MACHINE = (*BUY, "--format", "json")
-TABLES = ("parts", "builds", "sellers", "strategies")
+TABLES = ("parts", "builds", "sellers", "strategies", "totals")
 
 #: Golden file → columns (0: a pipe) and command.
 ANSWERS: dict[str, tuple[int, tuple[str, ...]]] = {
@@ -66,7 +66,7 @@ def test_no_fact_is_hidden_by_a_table_of_the_same_name(bought: Row) -> None:
 
 def test_json_begins_with_its_version_and_holds_plain_decimals(bought: Row) -> None:
     assert list(bought)[:2] == ["format_version", "report"]
-    words = ("part", "name", "buyer", "seller", "unit", "bound", "order_by", "remark")
+    words = ("part", "name", "buyer", "supply", "seller", "unit", "bound", "order_by", "remark")
     for row in bought["parts"]:
         for key in row.keys() - set(words):
             assert re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", str(row[key])), (row["part"], key, row[key])
@@ -132,7 +132,18 @@ def test_sellers_buyers_and_ways_agree_on_the_total(bought: Row) -> None:
     for row in ways.values():
         assert near(Decimal(row["total"]) - least, Decimal(row["more"]))
         assert near(Decimal(row["spend"]) + Decimal(row["fees"]), Decimal(row["total"]))
-    notes = [note for note in bought["notes"] if " pays " in note or note.startswith("total ")]
+    figures = {(row["total"], row["of"]): Decimal(row["amount"]) for row in bought["totals"]}
+    assert near(figures["spend", bought["strategy"]], whole)
+    assert near(
+        total([row for row in bought["totals"] if row["total"] == "spend of a buyer"], "amount"), whole
+    )
+    left = total(bought["parts"], "left_value")
+    assert near(figures["left over", "stock on hand included"], left)
+    assert near(figures["left over", "of the spend"] * whole, left * 100, "0.01")
+    assert near(figures["left over", "each good unit"] * 2760, left, "0.01")
+    plain = [amount for (name, _), amount in figures.items() if name == "plain sum"]
+    assert near(plain[0] - plain[1] + plain[2], whole)
+    notes = [note for note in bought["notes"] if " pays " in note or note.startswith("total, ")]
     said = [Decimal(re.findall(r"[0-9,]+\.[0-9]{2}", note)[0].replace(",", "")) for note in notes]
     assert said[0] == whole.quantize(Decimal("0.01"))
     assert near(sum(said[1:], Decimal(0)), said[0], "0.03")  # each of them rounded
@@ -325,7 +336,7 @@ def test_one_price_of_two_makes_every_sum_a_lower_bound(tmp_path: Path) -> None:
     parts = source("P", "0.125") + source("Q", "")
     text = buy(small(tmp_path, {"parts/p.toml": parts, "assemblies/t.toml": lines}), columns=100)
     assert "price not known: Q\n" in text
-    assert "total at least 0.75 EUR for 2 parts; 1 order has no known price\n" in text
+    assert "total, least cash now: at least 0.75 EUR for 2 parts; 1 order has no known price\n" in text
     assert "us pays at least 0.75 EUR\n" in text
     assert re.search(r"^us +s +2 .* at least +0\.75$", text, re.MULTILINE)
     assert len(re.findall(r"^(full|mixed|least) .* at least +0\.75 ", text, re.MULTILINE)) == 4
@@ -339,7 +350,7 @@ def test_the_least_and_the_largest_quantity(tmp_path: Path, qty: int, order: str
     folder = small(tmp_path, {"parts/p.toml": source("P", "0.125"), "plans/p.toml": plan})
     (row,) = json.loads(buy(folder, "--format", "json"))["parts"]
     assert (row["order"], row["spend"], row["left"]) == (order, spend, "0")
-    assert f"total {rounded(spend, 2)} EUR" in buy(folder)
+    assert f"total, least cash now: {rounded(spend, 2)} EUR" in buy(folder)
 
 
 @pytest.mark.parametrize(
@@ -376,7 +387,7 @@ def test_a_build_of_an_unknown_sku_is_said_and_found(tmp_path: Path) -> None:
 def test_a_build_of_an_unknown_sku_makes_the_total_a_lower_bound(tmp_path: Path) -> None:
     plan = SMALL["plans/p.toml"] + '[[build]]\nname = "c"\nsku = "NOT-THERE"\nqty = 1\n'
     folder = small(tmp_path, {"parts/p.toml": source("P", "0.125"), "plans/p.toml": plan})
-    assert "total at least 0.75 EUR for 1 part\n" in buy(folder)
+    assert "total, least cash now: at least 0.75 EUR for 1 part\n" in buy(folder)
 
 
 HOSTILE = "\\u001b[31m<b>\\u202e[/b]\\u0007##[error]&amp;\\u0085" + "x" * 200

@@ -182,7 +182,7 @@ REFUSED = [
     (
         ("buy", "first-season", "--table", "x"),
         "this answer has no table called x",
-        "tables: parts, builds, sellers, strategies",
+        "tables: parts, builds, sellers, strategies, totals",
     ),
     (("cost",), "name the SKU", "SKUs: W20-SET3, W20-SINGLE"),
     (("cost", "W20-SINGEL"), "no assembly has the number W20-SINGEL", "did you mean W20-SINGLE?"),
@@ -247,7 +247,7 @@ def small(folder: Path, **files: str) -> Path:
 def test_the_unknown_is_never_zero(tmp_path: Path) -> None:
     folder = small(tmp_path)
     bought = ferrule("buy", *TODAY, cwd=folder).stdout
-    assert "total at least 0.00 EUR for 1 part; 1 order has no known price" in bought
+    assert "total, least cash now: at least 0.00 EUR for 1 part; 1 order has no known price" in bought
     row = next(line for line in bought.splitlines() if line.startswith("P "))
     assert "?" in row
     cost = ferrule("cost", "TOP", "--volumes", "10", *TODAY, cwd=folder).stdout

@@ -123,3 +123,12 @@ def test_nine_periods_with_a_price_add_the_same_goods_to_every_plan() -> None:
     plan = plan_lots(exactly(NINE_PERIODS), [Ladder(forms=(priced,), per_order=Fraction(100))], Fraction(1))
     assert plan.total == 7895
     assert plan.ordering == 7800
+
+
+def test_steady_demand_gives_the_economic_order_quantity() -> None:
+    # J. Heizer, B. Render, Operations Management, "Inventory Management", needles: 1,000 a year, 10.00 an order, 0.50 a
+    # piece and year: 200 at a time (seen), five orders, 100.00 a year (from memory). Here the year is 100 periods of 10
+    # pieces, each used when its period begins: half a period's 10 pieces less lie in stock, 0.50 x 5 = 2.50.
+    plan = plan_lots([Fraction(10)] * 100, setup(10), Fraction(50, 100) / 100)
+    assert list(quantities(plan).values()) == [200] * 5
+    assert plan.total == 100 - Fraction(5, 2)

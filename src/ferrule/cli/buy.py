@@ -93,9 +93,11 @@ def command(
     if combine:
         first, second = use.windows_named(buying, groups or ())
         found = use.combine(buying, ask, first, second)
-        document = describe_combined(product, label, (first, second), found, use.chance_of(buying, second))
+        document = describe_combined(
+            product, label, ask, (first, second), found, use.chance_of(buying, second)
+        )
     elif lots:
-        document = describe_lots(product, buying.plan, label, *use.lots(buying, ask))
+        document = describe_lots(product, buying.plan, label, choice, use.lots(buying, ask))
     else:
         result = use.bought(buying, ask, names_of(builds))
         if part is not None:

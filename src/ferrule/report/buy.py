@@ -9,14 +9,14 @@ from ferrule.compute.buy import Bought, BuyRow
 from ferrule.compute.order_totals import by_seller, by_strategy, leftover
 from ferrule.model.product import Product
 from ferrule.report.buy_rows import builds_table, parts_table
-from ferrule.report.buy_totals import bound_of, sellers_table, strategies_table, total_notes
+from ferrule.report.buy_totals import bound_of, sellers_table, strategies_table, total_notes, totals_table
 from ferrule.report.document import Document
 from ferrule.report.wording import CAUTION, quantity
 
 __all__ = ["TABLES", "USUAL", "describe_buy"]
 
 #: Tables one can ask for by name.
-TABLES = ("parts", "builds", "sellers", "strategies")
+TABLES = ("parts", "builds", "sellers", "strategies", "totals")
 #: Those a reader gets unasked.
 USUAL = ("parts", "sellers", "strategies")
 _ZERO = Fraction(0)
@@ -36,6 +36,7 @@ def describe_buy(
         "strategies": strategies_table(
             by_strategy(product, bought) if bought.rows else (), bound_of(product, bought)
         ),
+        "totals": totals_table(product, bought, sellers, rest),
     }
     shown = [tables[name] for name in names]
     home = product.head.currency

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
+from ferrule.compute.buy import Ask
 from ferrule.compute.combining import Combined, Combining, LeftOut, Split
 from ferrule.model.product import Product
 from ferrule.report.buy_rows import named_parts
@@ -38,12 +39,13 @@ _COLUMNS = (
 _LEFT_OUT = (Column("why", "why"), Column("part", "part"), Column("buyer", "buyer", rank=1))
 
 
-def describe_combined(
+def describe_combined(  # noqa: PLR0913, PLR0917  one argument for each thing the comparison says
     product: Product,
     label: str,
+    ask: Ask,
     builds: tuple[Sequence[str], Sequence[str]],
     combining: Combining,
-    chance: Fraction = Fraction(1),
+    chance: Fraction,
 ) -> Document:
     """Return what ordering for two groups of builds at once saves and risks, part by part.
 
@@ -59,6 +61,9 @@ def describe_combined(
             ("first", ", ".join(first)),
             ("second", ", ".join(second)),
             ("state", label),
+            ("day", ask.today.isoformat()),
+            ("strategy", ask.strategy),
+            ("source", ask.choice),
             ("currency", home),
         ),
         tables=(

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from ferrule.compute.lot_orders import Lotted
 from ferrule.compute.lots import Lot
+from ferrule.compute.sourcing import Choice
 from ferrule.model.product import Product
 from ferrule.model.records.plan import PlanFile
 from ferrule.report.buy_rows import named_parts
@@ -21,11 +22,15 @@ _RATIONED = "allocated too little"
 
 
 def describe_lots(
-    product: Product, plan: PlanFile, label: str, rows: Iterable[Lotted], left_out: Sequence[str] = ()
+    product: Product,
+    plan: PlanFile,
+    label: str,
+    choice: Choice,
+    found: tuple[Iterable[Lotted], Sequence[str]],
 ) -> Document:
     """Return the order lots of each part over the builds, with the two simple ways beside them.
 
-    ``left_out`` are the parts without a price.
+    ``found`` holds the lots and the parts without a price; ``choice`` says how sources were picked.
     """
     columns = (
         Column("part", "part"),
@@ -40,7 +45,7 @@ def describe_lots(
         Column("left", "left", "number", rank=2),
     )
     names = [build.name for build in plan.build]
-    lotted = list(rows)
+    lotted, left_out = list(found[0]), found[1]
     cells = [_lot_cells(row) for row in lotted]
     home, rate = product.head.currency, product.policy.carrying_rate
     carrying = (
@@ -56,6 +61,7 @@ def describe_lots(
             ("builds", ", ".join(names)),
             ("carrying", carrying),
             ("state", label),
+            ("source", choice),
             ("currency", home),
         ),
         tables=(Table(key="parts", columns=columns, rows=cells),),

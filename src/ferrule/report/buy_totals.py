@@ -8,10 +8,10 @@ from fractions import Fraction
 from ferrule.compute.buy import Bought, BuyRow
 from ferrule.compute.order_totals import Leftover, PlainSum, SellerTotal, StrategyTotal, plain_sum
 from ferrule.model.product import Product
-from ferrule.report.document import Amount, Cell, Column, Table
+from ferrule.report.document import Amount, Cell, Column, Share, Table
 from ferrule.report.wording import counted, money, percent, quantity
 
-__all__ = ["bound_of", "sellers_table", "strategies_table", "total_notes"]
+__all__ = ["bound_of", "sellers_table", "strategies_table", "total_notes", "totals_table"]
 
 _ZERO = Fraction(0)
 
@@ -128,8 +128,7 @@ def total_notes(
     if bought.rows:
         yield _total_note(bought, total, bound_of(product, bought), home)
         yield from _buyer_notes(bought, sellers, home)
-        short = any(row.is_short for row in bought.rows)
-        yield from _leftover_notes(rest, home, "at least " if rest.unknown or short else "")
+        yield from _leftover_notes(rest, home, _left_bound(bought, rest))
         plain = plain_sum(bought.rows, total)
         if plain.amount or not plain.unpriced:
             yield _plain_note(plain, home)
@@ -139,20 +138,82 @@ def total_notes(
     yield from (f"not known: {words}" for words in (*_without_record(product, bought), *bought.unknown))
 
 
+def totals_table(product: Product, bought: Bought, sellers: Sequence[SellerTotal], rest: Leftover) -> Table:
+    """Return what the notes say in sentences, a figure in each row, with its unit."""
+    columns = (
+        Column("total", "total"),
+        Column("of", "of"),
+        Column("bound", ""),
+        Column("amount", "amount", "number"),
+        Column("unit", "unit"),
+    )
+    home = product.head.currency
+    total = sum((seller.total for seller in sellers), _ZERO)
+    plain = plain_sum(bought.rows, total)
+    left_bound = _left_bound(bought, rest)
+    left = None if left_bound and not rest.value else rest
+    rows: list[tuple[Cell, ...]] = [
+        ("spend", bought.ask.strategy, bound_of(product, bought), Amount(total), home)
+    ]
+    rows += [("spend of a buyer", *figures, home) for figures in _by_buyer(bought, sellers)]
+    rows += [
+        (
+            "left over",
+            "stock on hand included",
+            left_bound,
+            None if left is None else Amount(left.value),
+            home,
+        ),
+        ("left over", "of the spend", left_bound, _share(left), "%"),
+        ("left over", "each good unit", left_bound, _each_good(left), home),
+        (
+            "plain sum",
+            "quantity times price",
+            "at least" if plain.unpriced else "",
+            Amount(plain.amount),
+            home,
+        ),
+        ("plain sum", "covered by stock and open orders", "", Amount(plain.covered), home),
+        ("plain sum", "losses, packs, least orders, charges", "", Amount(plain.beside), home),
+    ]
+    return Table(key="totals", title="Totals", columns=columns, rows=rows if bought.rows else ())
+
+
+def _share(rest: Leftover | None) -> Cell:
+    return None if rest is None or rest.of_spend is None else Share(rest.of_spend)
+
+
+def _each_good(rest: Leftover | None) -> Cell:
+    return None if rest is None or rest.each is None else Amount(rest.each)
+
+
+def _left_bound(bought: Bought, rest: Leftover) -> str:
+    return "at least" if rest.unknown or any(row.is_short for row in bought.rows) else ""
+
+
 def _total_note(bought: Bought, total: Fraction, bound: str, home: str) -> str:
     unpriced = _unpriced(bought.rows)
     amount = f"{bound} {money(total)}".lstrip()
-    return f"total {amount} {home} for {counted(len(bought.rows), 'part')}" + (
+    return f"total, {bought.ask.strategy}: {amount} {home} for {counted(len(bought.rows), 'part')}" + (
         f"; {counted(unpriced, 'order has', 'orders have')} no known price" if unpriced else ""
     )
 
 
 def _buyer_notes(bought: Bought, sellers: Sequence[SellerTotal], home: str) -> Iterator[str]:
+    for buyer, bound, own in _by_buyer(bought, sellers):
+        yield f"{buyer} pays {bound} {money(own.number)} {home}".replace("  ", " ")
+
+
+def _by_buyer(bought: Bought, sellers: Sequence[SellerTotal]) -> Iterator[tuple[str, str, Amount]]:
+    """Yield what each buyer pays, with "at least" where that is a lower bound."""
     for buyer in sorted({seller.buyer for seller in sellers}):
         own = sum((seller.total for seller in sellers if seller.buyer == buyer), _ZERO)
         rows = [row for row in bought.rows if row.buyer == buyer]
-        least = "at least " if _unpriced(rows) or any(row.gross.unknown for row in rows) else ""
-        yield f"{buyer} pays {least}{money(own)} {home}"
+        yield (
+            buyer,
+            "at least" if _unpriced(rows) or any(row.gross.unknown for row in rows) else "",
+            Amount(own),
+        )
 
 
 def _plain_note(plain: PlainSum, home: str) -> str:
@@ -167,7 +228,8 @@ def _leftover_notes(rest: Leftover, home: str, bound: str) -> Iterator[str]:
     if bound and not rest.value:
         yield "what is left over is not known"
         return
-    words = [f"left over {bound}{money(rest.value)} {home}, stock on hand included"]
+    amount = f"{bound} {money(rest.value)}".lstrip()
+    words = [f"left over {amount} {home}, stock on hand included"]
     if rest.of_spend is not None:
         words.append(f"{percent(rest.of_spend)} of the spend")
     if rest.each is not None:
