@@ -13,7 +13,8 @@ from test_buying import bought, figures, line, source
 from test_netting import shelf
 from test_purchase import cost_of, ladders, orderable
 
-from ferrule.compute.combining import Combined, Combining, Split, combine_lists
+from ferrule.compute.combining import Combined, Combining, combine_lists
+from ferrule.compute.order_split import Split
 from ferrule.compute.purchase import STRATEGIES
 from ferrule.compute.quotes import Form
 from ferrule.model.product import Product

@@ -10,19 +10,16 @@ All three orders are rows of purchase lists: the same sources, shares and alloca
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import Literal
 
 from msgspec import Struct
-from msgspec.structs import replace
 
-from ferrule.compute.buy import Bought, BuyRow, OrderLine, way_of
+from ferrule.compute.buy import Bought, BuyRow, way_of
+from ferrule.compute.order_split import Paid, Split, best_split, paid_for
 from ferrule.compute.order_totals import by_seller
-from ferrule.compute.purchase import Later
-from ferrule.compute.quotes import Quote
-from ferrule.compute.sourcing import Way, choose, usable
-from ferrule.compute.worth import each_of, summed
+from ferrule.compute.sourcing import Way
 from ferrule.model.product import Product
 
 __all__ = [
@@ -39,27 +36,6 @@ __all__ = [
 
 _ZERO = Fraction(0)
 Better = Literal["two orders", "split", "one order"]
-
-
-class Paid(Struct, frozen=True):
-    """What covering a need takes: the quantity ordered, what it costs, and the price of one without charges."""
-
-    need: Fraction
-    qty: Fraction
-    spend: Fraction
-    each: Fraction
-
-
-class Split(Struct, frozen=True):
-    """Buy more now and only the remainder later: quantities and total with carrying.
-
-    ``upfront`` is what of the total comes whether or not the second build does.
-    """
-
-    now: Fraction
-    later: Fraction
-    upfront: Fraction
-    total: Fraction
 
 
 class Combined(Struct, frozen=True, kw_only=True):
@@ -218,116 +194,25 @@ def combined(first: BuyRow, second: BuyRow, both: BuyRow, way: Way, rate: Fracti
     ``rate`` is the cost of carrying from the first need to the second, as a share of value (a yearly rate times
     weeks / 52). Raises ValueError where a price is missing.
     """
-    one, two, together = _paid(first), _paid(second), _paid(both)
+    one, two, together = paid_for(first), paid_for(second), paid_for(both)
     later = max(_ZERO, together.need - one.need)
     return Combined(
         first=one,
         second=two,
         together=together,
         carrying=later * together.each * rate,
-        split=_best_split(first, both, way, rate),
-        rationed=_is_rationed(first, second, both),
+        split=best_split(first, both, way, rate),
+        rationed=_is_rationed(one, two, both),
     )
 
 
-def _paid(row: BuyRow) -> Paid:
-    if row.spend is None:
-        raise ValueError(f"{row.part} has no known price")
-    each = each_of([order.basket for order in row.orders])
-    return Paid(row.netted.net, row.ordered, row.spend, each or _ZERO)
-
-
-def _is_rationed(first: BuyRow, second: BuyRow, both: BuyRow) -> bool:
+def _is_rationed(first: Paid, second: Paid, both: BuyRow) -> bool:
     """Return whether two orders take more of a source than it has allocated."""
-    most = {quote.index: quote.most for quote in both.quotes}
-    taken = _taken([*first.orders, *second.orders])
-    return any((limit := most.get(index)) is not None and qty > limit for index, qty in taken.items())
-
-
-def _taken(orders: Iterable[OrderLine]) -> dict[int, Fraction]:
-    """Return what some orders take, by source."""
-    taken: dict[int, Fraction] = {}
-    for order in orders:
-        taken[order.quote.index] = taken.get(order.quote.index, _ZERO) + order.qty
-    return taken
-
-
-# The split ---------------------------------------------------------------------------------------------------
-
-
-def _best_split(first: BuyRow, both: BuyRow, way: Way, rate: Fraction) -> Split | None:
-    """Return the cheapest of ordering the first need or any price break above it now, and the rest later."""
-    alone = _paid(first)
-    options = [(alone, _taken(first.orders))]
-    for start in _breaks(both, alone.qty):
-        found = _asked(both, start, way, {})
-        if found is not None:
-            options.append(found)
-    splits = (_split(both, now, alone.need, taken, way, rate) for now, taken in options)
-    found_splits = [split for split in splits if split is not None]
-    return min(found_splits, key=lambda split: (split.total, split.now), default=None)
-
-
-def _breaks(row: BuyRow, above: Fraction) -> list[Fraction]:
-    """Return the price breaks of the sources that may be asked, from some quantity on."""
-    forms = [form for quote in usable(row.quotes) for form in quote.forms if form.pack not in row.unfit]
-    return sorted({start for form in forms for start, _ in form.breaks if start > above})
-
-
-def _split(  # noqa: PLR0913, PLR0917  each is one side of the split
-    both: BuyRow, now: Paid, first: Fraction, taken: Mapping[int, Fraction], way: Way, rate: Fraction
-) -> Split | None:
-    """Return what ordering some now and only the rest later comes to; None where the rest cannot be had."""
-    need = both.netted.net
-    found = _asked(both, max(_ZERO, need - now.qty), way, taken)
-    if found is None:
-        return None
-    later, _ = found
-    kept = min(max(_ZERO, now.qty - first), max(_ZERO, need - first))
-    upfront = now.spend + kept * now.each * rate
-    return Split(now.qty, later.qty, upfront, upfront + later.spend)
-
-
-def _asked(
-    row: BuyRow, amount: Fraction, way: Way, taken: Mapping[int, Fraction]
-) -> tuple[Paid, dict[int, Fraction]] | None:
-    """Return what covering an amount takes of the row's sources, in all and by source; None where it cannot be had.
-
-    ``taken`` is what has been ordered already of what they have allocated.
-    """
-    if not amount:
-        return Paid(_ZERO, _ZERO, _ZERO, _ZERO), {}
-    quotes = [_after(quote, taken.get(quote.index, _ZERO)) for quote in row.quotes]
-    sourced = choose(quotes, _fit(row), lambda _: amount, Later(), way)
-    baskets = [each.purchase.baskets.get(way.strategy) for each in sourced.orders]
-    spend = summed(basket.spend if basket is not None else None for basket in baskets)
-    if sourced.lacking or not baskets or spend is None:
-        return None
-    by_source: dict[int, Fraction] = {}
-    for each, basket in zip(sourced.orders, baskets, strict=True):
-        if basket is not None:
-            index = each.purchase.quote.index
-            by_source[index] = by_source.get(index, _ZERO) + basket.qty
-    return Paid(amount, sum(by_source.values(), _ZERO), spend, each_of(baskets) or _ZERO), by_source
-
-
-def _after(quote: Quote, taken: Fraction) -> Quote:
-    return quote if quote.most is None else replace(quote, most=max(_ZERO, quote.most - taken))
-
-
-def _fit(row: BuyRow) -> Callable[[Quote], Quote | None]:
-    """Return what leaves a quote the forms whose packs can serve, None where none can."""
-
-    def fit(quote: Quote) -> Quote | None:
-        if not quote.forms:
-            return quote if quote.bare.pack not in row.unfit else None
-        forms = tuple(form for form in quote.forms if form.pack not in row.unfit)
-        return replace(quote, forms=forms) if forms else None
-
-    return fit
-
-
-# Around the parts --------------------------------------------------------------------------------------------
+    return any(
+        quote.most is not None
+        and first.taken.get(quote.index, _ZERO) + second.taken.get(quote.index, _ZERO) > quote.most
+        for quote in both.quotes
+    )
 
 
 def _names(bought: Bought) -> set[str]:

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
 from ferrule.compute.buy import Ask
-from ferrule.compute.combining import Combined, Combining, LeftOut, Split
+from ferrule.compute.combining import Combined, Combining, LeftOut
+from ferrule.compute.order_split import Split
 from ferrule.model.product import Product
 from ferrule.report.buy_rows import named_parts
 from ferrule.report.document import Amount, Cell, Column, Document, Share, Table
