@@ -330,6 +330,36 @@ def test_nobody_to_buy_from(tmp_path: Path) -> None:
     assert "not counted, no price is known: P\n" in buy(folder, "--lots")
 
 
+TWO_BUILDS = '[plan]\nid = "p"\nstart = 2026-11-30\nend = "week 40"\n' + "".join(
+    f'[[build]]\nname = "{name}"\nsku = "TOP"\nqty = 3\nstart = {day}\n'
+    for name, day in (("a", "2027-03-01"), ("b", "2027-05-31"))
+)
+
+
+def test_what_an_allocation_does_to_combining_and_lots(tmp_path: Path) -> None:
+    """6 P a build: of 8 allocated either can have 6, both not 12; with a second source one order can have all."""
+    scarce = source("P", "0.50") + "allocated = 8\nrank = 1\n"
+    text = buy(small(tmp_path, {"parts/p.toml": scarce, "plans/p.toml": TWO_BUILDS}), "--combine")
+    assert "too little is allocated for one order  P     us\n" in text
+    more = source("P", "0.75").split("[[", 1)[1]
+    folder = small(tmp_path, {"parts/p.toml": f"{scarce}[[{more}", "plans/p.toml": TWO_BUILDS})
+    answered = json.loads(buy(folder, "--combine", "--format", "json"))
+    (row,) = answered["parts"]
+    # Alone 6 x 0.50; together 8 x 0.50 + 4 x 0.75; two orders would take 12 of the 8.
+    assert [row[key] for key in ("first", "second", "together")] == ["3", "3", "7"]
+    assert row["remark"].startswith("two orders would take more than is allocated")
+    assert (row["pays_above_percent"], row["split_now"], row["split_later"], row["split"]) == (
+        "",
+        "6",
+        "6",
+        "7",
+    )
+    assert "left_out" not in answered
+    lots = buy(folder, "--lots", columns=200)
+    assert "another division among the sources may cost less: P\n" in lots
+    assert "exact: at the sources asked" not in lots
+
+
 def test_one_price_of_two_makes_every_sum_a_lower_bound(tmp_path: Path) -> None:
     """3 units x 2 P x 0.125 = 0.75; Q is ordered at a price nobody stated."""
     lines = SMALL["assemblies/t.toml"] + '[[line]]\nitem = 2\npart = "Q"\nqty = 1\n'
@@ -340,6 +370,17 @@ def test_one_price_of_two_makes_every_sum_a_lower_bound(tmp_path: Path) -> None:
     assert "us pays at least 0.75 EUR\n" in text
     assert re.search(r"^us +s +2 .* at least +0\.75$", text, re.MULTILINE)
     assert len(re.findall(r"^(full|mixed|least) .* at least +0\.75 ", text, re.MULTILINE)) == 4
+    folder = small(tmp_path, {"parts/p.toml": parts, "assemblies/t.toml": lines})
+    totals = [
+        tuple(row.values())
+        for row in json.loads(buy(folder, "--table", "totals", "--format", "json"))["totals"]
+    ]
+    assert totals[:2] == [
+        ("spend", "least cash now", "at least", "0.75", "EUR"),
+        ("spend of a buyer", "us", "at least", "0.75", "EUR"),
+    ]
+    assert ("left over", "of the spend", "", None, "%") in totals
+    assert ("plain sum", "losses, packs, least orders, charges", "", None, "EUR") in totals
     (row,) = [line.split() for line in text.splitlines() if line.startswith("Q ")]
     assert row[row.index("each") + 1 :][:6] == ["3", "3", "3", "3", "?", "?"]
 

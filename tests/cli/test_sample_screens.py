@@ -32,6 +32,8 @@ def test_machine_form_has_exact_plans() -> None:
         ("major", "J", 80, 2),
         ("minor", "J", 80, 7),
     ]
+    # Shares of bad units are numbers without a sign.
+    assert [row["bad_percent"] for row in found["chances"]] == ["0.5", "1", "2", "4", "6.5", "10"]
 
 
 @pytest.mark.parametrize(

@@ -149,42 +149,40 @@ def totals_table(product: Product, bought: Bought, sellers: Sequence[SellerTotal
     )
     home = product.head.currency
     total = sum((seller.total for seller in sellers), _ZERO)
+    bound = bound_of(product, bought)
+    rows: list[tuple[Cell, ...]] = [("spend", bought.ask.strategy, bound, _known(total, bound), home)]
+    for buyer, own_bound, own in _by_buyer(bought, sellers):
+        rows.append(("spend of a buyer", buyer, own_bound, _known(own, own_bound), home))
+    rows += _left_rows(rest, _left_bound(bought, rest), bound, home)
     plain = plain_sum(bought.rows, total)
-    left_bound = _left_bound(bought, rest)
-    left = None if left_bound and not rest.value else rest
-    rows: list[tuple[Cell, ...]] = [
-        ("spend", bought.ask.strategy, bound_of(product, bought), Amount(total), home)
-    ]
-    rows += [("spend of a buyer", *figures, home) for figures in _by_buyer(bought, sellers)]
-    rows += [
-        (
-            "left over",
-            "stock on hand included",
-            left_bound,
-            None if left is None else Amount(left.value),
-            home,
-        ),
-        ("left over", "of the spend", left_bound, _share(left), "%"),
-        ("left over", "each good unit", left_bound, _each_good(left), home),
-        (
-            "plain sum",
-            "quantity times price",
-            "at least" if plain.unpriced else "",
-            Amount(plain.amount),
-            home,
-        ),
-        ("plain sum", "covered by stock and open orders", "", Amount(plain.covered), home),
-        ("plain sum", "losses, packs, least orders, charges", "", Amount(plain.beside), home),
-    ]
+    rows += _plain_rows(plain, "at least" if plain.unpriced else "", home)
     return Table(key="totals", title="Totals", columns=columns, rows=rows if bought.rows else ())
 
 
-def _share(rest: Leftover | None) -> Cell:
-    return None if rest is None or rest.of_spend is None else Share(rest.of_spend)
+def _left_rows(rest: Leftover, bound: str, spend_bound: str, home: str) -> Iterator[tuple[Cell, ...]]:
+    """Yield what is left over in money, as a share and for each good unit; no share of a spend not known in full."""
+    share = None if spend_bound or bound or rest.of_spend is None else Share(rest.of_spend)
+    each = None if rest.each is None else _known(rest.each, bound)
+    yield ("left over", "stock on hand included", bound, _known(rest.value, bound), home)
+    yield ("left over", "of the spend", "", share, "%")
+    yield ("left over", "each good unit", bound, each, home)
 
 
-def _each_good(rest: Leftover | None) -> Cell:
-    return None if rest is None or rest.each is None else Amount(rest.each)
+def _plain_rows(plain: PlainSum, bound: str, home: str) -> Iterator[tuple[Cell, ...]]:
+    yield ("plain sum", "quantity times price", bound, _known(plain.amount, bound), home)
+    yield ("plain sum", "covered by stock and open orders", bound, _known(plain.covered, bound), home)
+    yield (
+        "plain sum",
+        "losses, packs, least orders, charges",
+        "",
+        None if bound else Amount(plain.beside),
+        home,
+    )
+
+
+def _known(amount: Fraction, bound: str) -> Cell:
+    """Return an amount; nothing is known where all that there is of it is a lower bound of zero."""
+    return None if bound and not amount else Amount(amount)
 
 
 def _left_bound(bought: Bought, rest: Leftover) -> str:
@@ -201,19 +199,16 @@ def _total_note(bought: Bought, total: Fraction, bound: str, home: str) -> str:
 
 def _buyer_notes(bought: Bought, sellers: Sequence[SellerTotal], home: str) -> Iterator[str]:
     for buyer, bound, own in _by_buyer(bought, sellers):
-        yield f"{buyer} pays {bound} {money(own.number)} {home}".replace("  ", " ")
+        yield f"{buyer} pays {bound} {money(own)} {home}".replace("  ", " ")
 
 
-def _by_buyer(bought: Bought, sellers: Sequence[SellerTotal]) -> Iterator[tuple[str, str, Amount]]:
+def _by_buyer(bought: Bought, sellers: Sequence[SellerTotal]) -> Iterator[tuple[str, str, Fraction]]:
     """Yield what each buyer pays, with "at least" where that is a lower bound."""
     for buyer in sorted({seller.buyer for seller in sellers}):
         own = sum((seller.total for seller in sellers if seller.buyer == buyer), _ZERO)
         rows = [row for row in bought.rows if row.buyer == buyer]
-        yield (
-            buyer,
-            "at least" if _unpriced(rows) or any(row.gross.unknown for row in rows) else "",
-            Amount(own),
-        )
+        bound = "at least" if _unpriced(rows) or any(row.gross.unknown for row in rows) else ""
+        yield buyer, bound, own
 
 
 def _plain_note(plain: PlainSum, home: str) -> str:
