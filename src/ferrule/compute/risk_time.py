@@ -11,12 +11,13 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.buy import Ask, BuyRow, Market, buy
+from ferrule.compute.buy import Ask, BuyRow, buy
 from ferrule.compute.calendars import walk_forward
 from ferrule.compute.cash import Ground
 from ferrule.compute.cost import CostAsk, unit_cost
 from ferrule.compute.leads import lane_legs
 from ferrule.compute.outlays import last_day
+from ferrule.compute.pooling import Market
 from ferrule.compute.rates import rates_of
 from ferrule.compute.risk import Measure
 from ferrule.compute.runs import runs_of
