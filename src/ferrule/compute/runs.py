@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Collection, Mapping
 from fractions import Fraction
 
@@ -17,12 +16,12 @@ from ferrule.compute.owners import Book, book_of
 from ferrule.compute.schedule import BuildDays, build_days
 from ferrule.model.product import Product
 from ferrule.model.records.plan import Build, PlanFile
+from ferrule.model.serials import Serials
 
 __all__ = ["PlanRuns", "PublicDays", "need_day", "runs_of"]
 
 #: Public holidays by name of calendar.
 PublicDays = Mapping[str, Collection[dt.date]]
-_SERIALS = re.compile(r"([0-9]{1,18}) ?- ?([0-9]{1,18})")
 
 
 def need_day(days: BuildDays | None, assembly: str, part: str) -> dt.date | None:
@@ -144,9 +143,6 @@ def _has_dated_lines(product: Product) -> bool:
     )
 
 
-def _serials(written: str | None) -> tuple[int, int] | None:
-    found = _SERIALS.fullmatch(written or "")
-    if found is None:
-        return None
-    first, last = int(found[1]), int(found[2])
-    return (first, last) if first <= last else None
+def _serials(stated: Serials | None) -> tuple[int, int] | None:
+    """Return first and last of one unbroken range."""
+    return stated.ranges[0] if stated is not None and len(stated.ranges) == 1 else None

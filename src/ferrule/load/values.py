@@ -18,6 +18,7 @@ from ferrule.model import (
     number,
     percent,
     quantity,
+    serials,
     shares,
     when,
 )
@@ -130,6 +131,14 @@ VALUES: dict[type, ValueKind] = {
         pattern=designators.PATTERN,
         examples=designators.EXAMPLES,
         description="Reference designators, listed or in ranges.",
+    ),
+    serials.Serials: ValueKind(
+        name="serials",
+        read=serials.parse_serials,
+        json_types=("string",),
+        pattern=serials.PATTERN,
+        examples=serials.EXAMPLES,
+        description="Serial numbers, listed or in ranges, both ends included.",
     ),
     incoterms.Incoterm: ValueKind(
         name="incoterm",

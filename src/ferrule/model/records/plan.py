@@ -12,6 +12,7 @@ from ferrule.model.number import Count
 from ferrule.model.percent import Percent
 from ferrule.model.records.about import Id, Record, Text, about
 from ferrule.model.records.common import Payment
+from ferrule.model.serials import Serials
 from ferrule.model.when import When
 
 __all__ = [
@@ -57,7 +58,7 @@ class Build(Record, frozen=True, kw_only=True):
     chance: Annotated[Percent | None, about("Chance that a forecast build happens.", "60 %")] = None
     payment: Annotated[tuple[Payment, ...], about("Terms of this build, before the factory's.")] = ()
     inspection: Annotated[Duration | None, about("Inspection before shipment.", "3 working days")] = None
-    serials: Annotated[str | None, about("Serial numbers given out.", "1-1500")] = None
+    serials: Annotated[Serials | None, about("Serial numbers given out.", "1-1500")] = None
 
 
 class WeekSales(Record, frozen=True, kw_only=True):

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from ferrule.model.number import Count
 from ferrule.model.records.about import Id, Record, Text, about
+from ferrule.model.serials import Serials
 
 __all__ = ["Waiver", "WaiversFile"]
 
@@ -29,7 +30,7 @@ class Waiver(Record, frozen=True, kw_only=True):
     accepted: Annotated[dt.date | None, about("Day it was accepted.", "2026-10-20")] = None
     until: Annotated[dt.date | None, about("Last day it holds.", "2027-04-30")] = None
     quantity: Annotated[Count | None, about("Units it holds for.", 1500)] = None
-    serials: Annotated[str | None, about("Serial numbers it holds for.", "1-1500")] = None
+    serials: Annotated[Serials | None, about("Serial numbers it holds for.", "1-1500")] = None
     corrective_action: Annotated[str | None, about("What ends it.", "second maker qualified by spring")] = (
         None
     )
