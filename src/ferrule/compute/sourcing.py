@@ -18,8 +18,9 @@ from msgspec.structs import replace
 from ferrule.compute.gross import Pack
 from ferrule.compute.purchase import Later, Purchase, Strategy, cheapest, largest, purchase
 from ferrule.compute.quotes import Quote
+from ferrule.model.records.part import Source
 
-__all__ = ["CHOICES", "Choice", "Chosen", "Sourced", "Way", "available", "choose", "usable"]
+__all__ = ["CHOICES", "Choice", "Chosen", "Sourced", "Way", "available", "choose", "preferred", "usable"]
 
 _ZERO, _ONE = Fraction(0), Fraction(1)
 Choice = Literal["preferred", "cheapest", "fastest"]
@@ -50,8 +51,30 @@ class Sourced(Struct, frozen=True):
 
 def usable(quotes: Sequence[Quote]) -> list[Quote]:
     """Return the quotes of the best status at hand: approved ones, else trial and emergency, else denied."""
-    best = min((_ORDER[quote.source.status] for quote in quotes), default=0)
+    best = _best(quote.source for quote in quotes)
     return [quote for quote in quotes if _ORDER[quote.source.status] == best]
+
+
+def _best(sources: Iterable[Source]) -> int:
+    return min((_ORDER[source.status] for source in sources), default=0)
+
+
+def preferred(sources: Sequence[Source]) -> tuple[int, ...]:
+    """Return the indexes of the sources a build is bought from by preference, no prices looked at.
+
+    The first by rank, then file order, among those of the best status; all that state a share where several
+    do. A denied source is never one.
+    """
+    best = _best(sources)
+    kept = [i for i, source in enumerate(sources) if _ORDER[source.status] == best != _ORDER["denied"]]
+    shared = tuple(i for i in kept if sources[i].share is not None)
+    if len(shared) > 1:
+        return shared
+    return tuple(sorted(kept, key=lambda i: _by_rank(sources[i], i))[:1])
+
+
+def _by_rank(source: Source, index: int) -> tuple[bool, int, int]:
+    return source.rank is None, source.rank or 0, index
 
 
 def available(quotes: Sequence[Quote]) -> Fraction | None:
@@ -163,8 +186,7 @@ def _always(amount: Fraction) -> Callable[[Pack], Fraction]:
 def _before_price(way: Way, quote: Quote) -> tuple[bool, int, bool, int, int]:
     """Return what sorts quotes before their price is known."""
     days = way.days(quote) if way.choice == "fastest" else 0
-    rank = quote.source.rank
-    return days is None, days or 0, rank is None, rank or 0, quote.index
+    return days is None, days or 0, *_by_rank(quote.source, quote.index)
 
 
 def _by_spend(strategy: Strategy, offer: Purchase) -> tuple[bool, Fraction]:
