@@ -1,7 +1,10 @@
 """Every rule on the products of its case file, and the pages of all rules.
 
 A case file is ``cases/RULE.toml``. ``base`` holds files every case starts from; a case replaces files
-(``files``), edits them (``edit``: old text → new text, each found exactly once) and says what is expected:
+(``files``), edits them (``edit``: old text → new text, each found exactly once) and says what is expected.
+A file ``frozen/NAME.lock`` is a frozen build; ``tags`` holds the locks at tags by name (else the file itself
+is tagged, unless the case says ``untagged``), ``tag_faults`` what is wrong with a tag. ``last_changes`` says
+who last changed a record, as git would.
 ``path:line:column: severity: message`` for each finding of this rule, none for a product that passes.
 """
 
@@ -21,6 +24,7 @@ from builders import HEAD, load
 from ferrule.diagnostics.registry import all_rules, run_rules
 from ferrule.diagnostics.rule import Setting
 from ferrule.load.locate import Positions, spot_of
+from ferrule.model.frozen import FrozenBuild, LastChange, RecordKey
 
 CASES = Path(__file__).parent / "cases"
 #: Rules about two revisions: their case files say ``before_is_base``, for the base is the product before.
@@ -50,13 +54,44 @@ def files_of(base: dict[str, str], case: dict[str, Any]) -> dict[str, str]:
     return files
 
 
+def frozen_of(others: dict[str, str], case: dict[str, Any]) -> tuple[FrozenBuild, ...]:
+    tags = case.get("tags", {})
+    here = {
+        path.removeprefix("frozen/").removesuffix(".lock"): text
+        for path, text in others.items()
+        if path.startswith("frozen/") and text
+    }
+    return tuple(
+        FrozenBuild(
+            name=name,
+            file=f"frozen/{name}.lock",
+            text=here.get(name),
+            tagged=tags.get(name, None if case.get("untagged") else here.get(name)),
+            tag_fault=case.get("tag_faults", {}).get(name, ""),
+            in_git=not case.get("outside_git", False),
+        )
+        for name in sorted(here.keys() | tags.keys())
+    )
+
+
+def changes_of(case: dict[str, Any]) -> dict[RecordKey, LastChange]:
+    return {
+        (row["kind"], row["number"], tuple(row.get("path", ()))): LastChange(
+            name=row["name"], email=row["email"], approvers=tuple(row.get("approvers", ()))
+        )
+        for row in case.get("last_changes", ())
+    }
+
+
 def found_by(rule: str, base: dict[str, str], case: dict[str, Any]) -> list[str]:
     toml = {path: text for path, text in files_of(base, case).items() if path.endswith(".toml")}
     loaded = load(toml)
     assert [finding.message for finding in loaded.findings] == []
     others = {path: text for path, text in files_of(base, case).items() if not path.endswith(".toml")}
     digests = {path: hashlib.sha256(text.encode()).hexdigest() for path, text in others.items()}
-    product = msgspec.structs.replace(loaded.product, digests=digests)
+    product = msgspec.structs.replace(
+        loaded.product, digests=digests, frozen=frozen_of(others, case), last_changes=changes_of(case)
+    )
     today = case.get("today", dt.date(2026, 11, 25))
     rows = []
     before = load({"product.toml": HEAD} | base).product if rule in WITH_BASE else None

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from ferrule.app.explain import named_rule
+from ferrule.app.provenance import with_history
 from ferrule.app.loading import load_snapshot, located, original, problem_findings, reading_order
 from ferrule.diagnostics.finding import CheckResult, Located, RuleCard, Severity
 from ferrule.diagnostics.registry import all_rules, run_rules
@@ -35,7 +36,7 @@ def check(snapshot: Snapshot, request: Request, before: Product | None = None) -
     """Return everything wrong with a product as it stands in a snapshot, or against the one ``before``."""
     for name in sorted(request.rules):
         named_rule(name)
-    loaded = load_snapshot(snapshot)
+    loaded = with_history(load_snapshot(snapshot), snapshot)
     findings, waived = _findings(snapshot, loaded, request, before)
     stage = request.stage or loaded.product.head.stage
     return CheckResult(
@@ -57,7 +58,7 @@ def check_since(snapshot: Snapshot, before: Snapshot | None, since: str, request
     if before is None:
         result = check(snapshot, request)
         return _with(result, result.findings, 0, since)
-    loaded = load_snapshot(before)
+    loaded = with_history(load_snapshot(before), before)
     result = check(snapshot, request, loaded.product)
     same = Request(today=request.today, stage=_stage(result), rules=request.rules)
     then, _ = _findings(before, loaded, same)

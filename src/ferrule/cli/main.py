@@ -51,6 +51,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Check an invoice against orders and the quotes in force on their day.",
     ),
     "git-setup": ("ferrule.cli.git_setup", "Let git show and merge our files record by record."),
+    "freeze": ("ferrule.cli.freeze", "Freeze the last commit as a build: lock, commit and tag."),
+    "verify": ("ferrule.cli.verify", "Show whether a frozen build is still what was frozen."),
+    "built": ("ferrule.cli.built", "Show which units hold a lot, or were built under a waiver."),
 }
 
 FINE, FINDINGS, CANNOT, BUG, INTERRUPTED = 0, 1, 2, 3, 130

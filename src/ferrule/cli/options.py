@@ -52,8 +52,16 @@ def source_options(command: F) -> F:
     """Add --product, --at and --index: which product, and which state of it."""
     command = click.option("--index", is_flag=True, help="Read what is staged for the next commit.")(command)
     command = click.option(
-        "--at", "revision", metavar="REV", help="Read a commit, tag or branch instead of the work tree."
+        "--at",
+        "revision",
+        metavar="REV",
+        help="Read a commit, tag, branch or frozen build instead of the work tree.",
     )(command)
+    return product_option(command)
+
+
+def product_option(command: F) -> F:
+    """Add --product: which product."""
     return click.option(
         "--product",
         "folder",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import hashlib
 import importlib
 import pkgutil
 from collections.abc import Iterator, Mapping
@@ -14,7 +15,7 @@ from ferrule.diagnostics.finding import Finding
 from ferrule.diagnostics.rule import Rule, Setting, severity_at
 from ferrule.model.product import Product
 
-__all__ = ["Entry", "all_rules", "run_rules"]
+__all__ = ["Entry", "all_rules", "rule_set", "run_rules"]
 
 
 class Entry(Struct, frozen=True, kw_only=True):
@@ -41,6 +42,15 @@ def all_rules() -> Mapping[str, Entry]:
         name = module_info.name.replace("_", "-")
         found[name] = Entry(name=name, rule=module.RULE, page=(module.__doc__ or "").strip() + "\n")
     return found
+
+
+def rule_set() -> str:
+    """Return the version of the rule set: how many rules there are, and a hash of their names and weights."""
+    rows = (
+        f"{name} {entry.rule.warns_from} {entry.rule.blocks_from} {entry.rule.waivable}\n"
+        for name, entry in all_rules().items()
+    )
+    return f"{len(all_rules())} rules {hashlib.sha256(''.join(rows).encode()).hexdigest()[:16]}"
 
 
 def run_rules(product: Product, setting: Setting, only: frozenset[str] = frozenset()) -> Iterator[Finding]:

@@ -68,7 +68,7 @@ def place_of(product: Product, kind: str, number: str | int, *path: Key, key: bo
     """
     home = product.homes[kind, number]
     own = home.path
-    if kind in ("assembly", "plan") and path and path[0] in _BESIDE[kind]:
+    if kind in _BESIDE and path and path[0] in _BESIDE[kind]:
         own = ()
     return Place(file=home.file, path=(*own, *path), on="key" if key else "value")
 
@@ -76,5 +76,6 @@ def place_of(product: Product, kind: str, number: str | int, *path: Key, key: bo
 #: Tables that stand beside the head of their file, not inside it.
 _BESIDE: dict[str, tuple[Key, ...]] = {
     "assembly": ("line",),
+    "as_built": ("run", "fitted", "built_under", "result"),
     "plan": ("build", "sales", "overhead", "one_off", "funding", "loan", "scenario", "lever"),
 }

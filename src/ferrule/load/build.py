@@ -147,6 +147,7 @@ class _Builder:
         self.keyed: dict[str, dict[str, Any]] = {}
         self.listed: dict[str, list[Any]] = {}
         self.lines: dict[str, Any] = {}
+        self.as_built: dict[str, Any] = {}
         self.head: ProductFile | None = None
 
     # -- one file ---------------------------------------------------------------------------------
@@ -172,10 +173,10 @@ class _Builder:
         for table in ("part", "firm", "channel", "lane", "tool", "calendar", "role"):
             if isinstance(tree.get(table), dict):
                 self.declared.setdefault(table, set()).update(map(str, tree[table]))
-        for table in ("assembly", "plan"):
+        for table, key in (("assembly", "id"), ("plan", "id"), ("as_built", "freeze")):
             head = tree.get(table)
-            if isinstance(head, dict) and isinstance(head.get("id"), str):
-                self.declared.setdefault(table, set()).add(head["id"])
+            if isinstance(head, dict) and isinstance(head.get(key), str):
+                self.declared.setdefault(table, set()).add(head[key])
 
     # -- records ----------------------------------------------------------------------------------
 
@@ -220,6 +221,12 @@ class _Builder:
         if self._is_new("plan", record.plan.id, file, ("plan",)):
             self.keyed.setdefault("plan", {})[record.plan.id] = record
 
+    def take_as_built(self, file: str, record: Any) -> None:
+        """Keep what was built of a frozen build; rows go by the build's name and their index in its file."""
+        name = record.as_built.freeze
+        if self._is_new("as_built", name, file, ("as_built",)):
+            self.as_built[name] = record
+
     def _is_new(self, kind: str, number: str, file: str, path: Path) -> bool:
         rivals = ("part", "assembly") if kind in ("part", "assembly") else (kind,)
         for rival in rivals:
@@ -260,6 +267,7 @@ class _Builder:
             severities=head.rule,
             homes=self.homes,
             lines=dict(sorted(self.lines.items())),
+            as_built=dict(sorted(self.as_built.items())),
             declared={kind: frozenset(ids) for kind, ids in self.declared.items()},
             **tables,
             **lists,
@@ -307,6 +315,7 @@ _TAKERS: dict[str, Any] = {
     "plan": _Builder.take_plan,
     "counts": lambda b, file, record: b.take_lists(file, record, ("stock", "order", "movement", "made")),
     "waivers": lambda b, file, record: b.take_lists(file, record, ("waiver",)),
+    "asbuilt": _Builder.take_as_built,
 }
 
 

@@ -17,7 +17,7 @@ from ferrule.model.natural_keys import keys_of
 __all__ = ["fingerprints", "natural_name", "subject_of"]
 
 #: The table that names the whole file, put before every path of the file.
-_ROOTS = (("assembly", "id"), ("plan", "id"))
+_ROOTS = (("assembly", "id"), ("plan", "id"), ("as_built", "freeze"))
 
 
 def natural_name(table: str, value: object) -> tuple[str, ...]:

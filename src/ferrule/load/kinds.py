@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ferrule.model.records.about import Record
+from ferrule.model.records.as_built import AsBuiltFile
 from ferrule.model.records.assembly import AssemblyFile
 from ferrule.model.records.counts import CountsFile
 from ferrule.model.records.firms import FirmsFile
@@ -26,6 +27,7 @@ KINDS: dict[str, type[Record]] = {
     "plan": PlanFile,
     "counts": CountsFile,
     "waivers": WaiversFile,
+    "asbuilt": AsBuiltFile,
 }
 
 

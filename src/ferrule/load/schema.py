@@ -48,6 +48,7 @@ _TITLES = {
     "plan": "plans/*.toml: one plan with builds, sales, money and scenarios",
     "counts": "counts/*.toml: stock, open orders, consigned movements, units made",
     "waivers": "waivers/*.toml: accepted findings",
+    "asbuilt": "frozen/NAME.asbuilt.toml: serial numbers, lots and results of a frozen build",
 }
 
 

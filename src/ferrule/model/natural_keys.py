@@ -29,6 +29,10 @@ NATURAL_KEYS: dict[str, tuple[str, ...]] = {
     "schedule": ("due",),
     "pack": ("form",),
     "approval": ("role",),
+    "run": ("serials",),
+    "fitted": ("part", "lot"),
+    "built_under": ("rule", "subject"),
+    "result": ("kind", "file"),
 }
 
 

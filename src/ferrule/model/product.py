@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 
 from msgspec import Struct, field
 
+from ferrule.model.frozen import FrozenBuild, LastChange, RecordKey
+from ferrule.model.records.as_built import AsBuiltFile
 from ferrule.model.records.assembly import Assembly, Line
 from ferrule.model.records.common import Document
 from ferrule.model.records.counts import Made, Movement, OpenOrder, Stock
@@ -56,10 +58,16 @@ class Product(Struct, frozen=True, kw_only=True):
     movements: tuple[Movement, ...] = ()
     made: tuple[Made, ...] = ()
     waivers: tuple[Waiver, ...] = ()
+    #: What was built of each frozen build, by its name.
+    as_built: Mapping[str, AsBuiltFile] = {}
     homes: Mapping[tuple[str, str | int], Home] = {}
     declared: Mapping[str, frozenset[str]] = {}
     #: SHA-256 of each named document that exists, by path inside the product folder.
     digests: Mapping[str, str] = {}
+    #: Frozen builds this state knows of, sorted by name.
+    frozen: tuple[FrozenBuild, ...] = ()
+    #: Who last changed each record that carries an approval; empty where git cannot say.
+    last_changes: Mapping[RecordKey, LastChange] = {}
 
     def item(self, number: str) -> Item | None:
         """Return the part or assembly with this number, or None."""
@@ -100,5 +108,6 @@ class Product(Struct, frozen=True, kw_only=True):
             assembly.quality.file for assembly in self.assemblies.values() if assembly.quality is not None
         ]
         papers += [tool.agreement.file for tool in self.tools.values() if tool.agreement is not None]
+        papers += [result.file for built in self.as_built.values() for result in built.result]
         papers += [paper.file for firm in self.firms.values() for paper in firm.agreement]
         return found | {path for path in papers if path}

@@ -10,7 +10,7 @@ import hashlib
 import os
 import re
 import subprocess
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 from typing import IO
@@ -250,6 +250,22 @@ class Git:
             size = _size(blob, out[at:end])
             found[blob] = out[end + 1 : end + 1 + size]
             at = end + size + 2
+        return found
+
+    def contents(self, names: Sequence[str]) -> list[bytes | None]:
+        """Return the bytes of each object by any name (``COMMIT:PATH``), None where there is none; no name has a line end."""
+        out = self.run("cat-file", "--batch", given="".join(f"{name}\n" for name in names).encode())
+        found: list[bytes | None] = []
+        at = 0
+        for _ in names:
+            end = out.index(b"\n", at)
+            facts = out[at:end].rsplit(b" ", 2)
+            at = end + 1
+            if len(facts) == 3 and facts[2].isdigit():
+                found.append(out[at : at + int(facts[2])])
+                at += int(facts[2]) + 1
+            else:
+                found.append(None)
         return found
 
     def digests(self, blobs: Iterable[str]) -> dict[str, str]:

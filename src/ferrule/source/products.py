@@ -10,8 +10,12 @@ from pathlib import Path
 from msgspec import Struct
 
 from ferrule.errors import FerruleError
+from ferrule.model.frozen import FrozenBuild
+from ferrule.source.authors import line_authors
+from ferrule.source.frozen import frozen_builds
 from ferrule.source.git import Entry, Git, find_git
 from ferrule.source.snapshot import Problem, Snapshot, SourceFile, belongs, inside
+from ferrule.source.tagging import frozen_revision
 from ferrule.source.worktree import (
     folder_problem,
     is_utf8,
@@ -70,12 +74,12 @@ def _on_disk(asked: Path, *, named: bool) -> list[Opened]:
     around = _around(asked.resolve(), top.resolve() if top is not None else None)
     if around is not None:
         base = top.resolve() if top is not None else around
-        return [_disk_product(base, "" if around == base else around.relative_to(base).as_posix())]
+        return [_disk_product(base, "" if around == base else around.relative_to(base).as_posix(), git)]
     base = top.resolve() if top is not None else asked.resolve()
     below = [] if named else products_below(base)
     if not below:
         raise _no_product(asked)
-    return [_disk_product(base, folder) for folder in below]
+    return [_disk_product(base, folder, git) for folder in below]
 
 
 def _around(start: Path, top: Path | None) -> Path | None:
@@ -94,11 +98,14 @@ def _no_product(asked: Path) -> FerruleError:
     )
 
 
-def _disk_product(top: Path, folder: str) -> Opened:
+def _disk_product(top: Path, folder: str, git: Git | None) -> Opened:
     def read_at(revision: str) -> Snapshot | None:
         return _at(Git(top), folder, revision)
 
-    return Opened(folder=folder, top=top, read=lambda: read_worktree(top, folder), read_at=read_at)
+    def read() -> Snapshot:
+        return read_worktree(top, folder, Git(top) if git is not None else None)
+
+    return Opened(folder=folder, top=top, read=read, read_at=read_at)
 
 
 # --- index and revisions -------------------------------------------------------------------------------
@@ -107,17 +114,17 @@ def _disk_product(top: Path, folder: str) -> Opened:
 def _in_git(start: Path, asked: Path, revision: str | None, *, named: bool) -> list[Opened]:
     git = _repository(start, asked)
     top = git.top()
-    label, entries, unmerged = _listing(git, revision)
-    folders = _product_folders(entries, unmerged)
     inner = _asked_folder(top or start, asked)
-    _refuse_submodule(entries, inner)
+    listing = _listing(git, revision, inner)
+    folders = _product_folders(listing.entries, listing.unmerged)
+    _refuse_submodule(listing.entries, inner)
     chosen = _chosen(folders, inner, named=named)
     if not chosen:
         raise FerruleError(
-            f"no product in the {label}: it holds no product.toml there",
+            f"no product in the {listing.label}: it holds no product.toml there",
             "add product.toml, or name another revision",
         )
-    return [_git_product(git, top, folder, (label, entries, unmerged)) for folder in chosen]
+    return [_git_product(git, top, folder, listing) for folder in chosen]
 
 
 def _repository(start: Path, asked: Path) -> Git:
@@ -155,14 +162,24 @@ def _chosen(folders: list[str], asked: str, *, named: bool) -> list[str]:
     return [] if named else folders
 
 
-def _listing(git: Git, revision: str | None) -> tuple[str, list[Entry], list[str]]:
+class _Listing(Struct, frozen=True, kw_only=True):
+    """What the index or a revision holds; ``commit`` is empty for the index."""
+
+    label: str
+    entries: list[Entry]
+    unmerged: list[str] = []
+    commit: str = ""
+
+
+def _listing(git: Git, revision: str | None, near: str) -> _Listing:
+    """Return what a revision holds, which may be the name of a frozen build, or the index without one."""
     if revision is None:
         entries, unmerged = git.index()
-        return "index", entries, unmerged
-    commit = git.commit(revision)
+        return _Listing(label="index", entries=entries, unmerged=unmerged)
+    commit = git.commit(frozen_revision(git, revision, near) or revision)
     short = git.short(commit)
     label = f"commit {short}" if revision.startswith(short) else f"commit {short} ({revision})"
-    return label, git.tree(commit), []
+    return _Listing(label=label, entries=git.tree(commit), commit=commit)
 
 
 def _product_folders(entries: Iterable[Entry], unmerged: Iterable[str] = ()) -> list[str]:
@@ -174,25 +191,24 @@ def _product_folders(entries: Iterable[Entry], unmerged: Iterable[str] = ()) -> 
     return sorted(found)
 
 
-def _git_product(
-    git: Git, top: Path | None, folder: str, listing: tuple[str, list[Entry], list[str]]
-) -> Opened:
+def _git_product(git: Git, top: Path | None, folder: str, listing: _Listing) -> Opened:
     return Opened(
         folder=folder,
         top=top,
-        read=lambda: _snapshot(git, folder, *listing),
+        read=lambda: _snapshot(git, folder, listing),
         read_at=lambda revision: _at(git, folder, revision),
     )
 
 
 def _at(git: Git, folder: str, revision: str) -> Snapshot | None:
-    label, entries, unmerged = _listing(git, revision)
-    if folder not in _product_folders(entries):
+    listing = _listing(git, revision, folder)
+    if folder not in _product_folders(listing.entries):
         return None
-    return _snapshot(git, folder, label, entries, unmerged)
+    return _snapshot(git, folder, listing)
 
 
-def _snapshot(git: Git, folder: str, label: str, entries: list[Entry], unmerged: list[str]) -> Snapshot:
+def _snapshot(git: Git, folder: str, listing: _Listing) -> Snapshot:
+    entries, unmerged = listing.entries, listing.unmerged
     folders = _product_folders(entries, unmerged)
     mine = [
         entry for entry in entries if entry.path.endswith(".toml") and belongs(entry.path, folders, folder)
@@ -211,14 +227,35 @@ def _snapshot(git: Git, folder: str, label: str, entries: list[Entry], unmerged:
         else:
             problems.append(problem)
     data = git.blobs(entry.blob for entry in kept)
+    of_path = {entry.path: data[entry.blob] for entry in kept}
     return Snapshot(
-        label=label,
+        label=listing.label,
         folder=folder,
         files=tuple(
-            sorted((SourceFile(e.path, data[e.blob], e.blob) for e in kept), key=lambda file: file.path)
+            sorted((SourceFile(e.path, of_path[e.path], e.blob) for e in kept), key=lambda file: file.path)
         ),
         problems=tuple(sorted(problems, key=lambda problem: problem.path)),
         digests=lambda paths: _digests(git, folder, entries, paths),
+        frozen=lambda: _frozen(git, folder, listing),
+        authors=lambda path: line_authors(git, path, listing.commit or of_path[path]),
+    )
+
+
+def _frozen(git: Git, folder: str, listing: _Listing) -> tuple[FrozenBuild, ...]:
+    """Return the frozen builds of a listing; an index stands on HEAD."""
+    prefix = f"{folder}/frozen/" if folder else "frozen/"
+    mine = {
+        entry.path: entry.blob
+        for entry in listing.entries
+        if entry.path.startswith(prefix)
+        and entry.path.endswith(".lock")
+        and "/" not in entry.path[len(prefix) :]
+        and not entry.is_symlink
+        and not entry.is_submodule
+    }
+    data = git.blobs(mine.values()) if mine else {}
+    return frozen_builds(
+        git, folder, {path: data[blob] for path, blob in mine.items()}, listing.commit or "HEAD"
     )
 
 

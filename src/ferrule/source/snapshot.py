@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 import posixpath
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Literal
 
 from msgspec import Struct
 
-__all__ = ["LARGEST", "Problem", "ProblemKind", "Snapshot", "SourceFile", "belongs", "inside"]
+from ferrule.model.frozen import FrozenBuild
+
+__all__ = [
+    "LARGEST",
+    "Author",
+    "Problem",
+    "ProblemKind",
+    "Snapshot",
+    "SourceFile",
+    "belongs",
+    "inside",
+    "is_as_built",
+]
 
 #: A larger file is not read: no parts list needs it, and a mistake should not fill the memory.
 LARGEST = 64 << 20
@@ -29,6 +41,15 @@ class SourceFile(Struct, frozen=True):
     blob: str = ""
 
 
+class Author(Struct, frozen=True):
+    """Who wrote something, as git has it; ``when`` in seconds since 1970, ``approvers`` by the commit's trailers."""
+
+    name: str
+    email: str
+    when: int = 0
+    approvers: tuple[str, ...] = ()
+
+
 class Problem(Struct, frozen=True, kw_only=True):
     """A path of the product that could not be read as a file, and what to do about it."""
 
@@ -47,22 +68,33 @@ class Snapshot(Struct, frozen=True, kw_only=True):
     problems: tuple[Problem, ...] = ()
     #: Returns SHA-256 by path for those of the given paths (from the product's folder) that are files.
     digests: Callable[[Iterable[str]], dict[str, str]]
+    #: Returns the frozen builds that this state knows of.
+    frozen: Callable[[], tuple[FrozenBuild, ...]] = tuple
+    #: Returns who last changed each line of a file, as empty without git.
+    authors: Callable[[str], tuple[Author, ...]] = lambda _: ()
 
 
 def belongs(path: str, folders: Iterable[str], folder: str) -> bool:
     """Return whether a TOML path is one of the product in ``folder``.
 
-    Not in hidden folders, not in ``frozen``, and not in the folder of another product below
-    (``folders`` are the folders of all products).
+    Not in hidden folders, not in ``frozen`` unless it says how a frozen build was made, and not in the
+    folder of another product below (``folders`` are the folders of all products).
     """
     prefix = f"{folder}/" if folder else ""
     if not path.startswith(prefix):
         return False
     inner = path[len(prefix) :].split("/")
-    if any(name.startswith(".") for name in inner) or inner[0] == "frozen":
+    if any(name.startswith(".") for name in inner):
+        return False
+    if inner[0] == "frozen" and not is_as_built(inner):
         return False
     nested = (other for other in folders if other != folder and other.startswith(prefix))
     return not any(path.startswith(f"{other}/") for other in nested)
+
+
+def is_as_built(names: Sequence[str]) -> bool:
+    """Return whether the names of a path from the product's folder lead to an addendum: ``frozen/NAME.asbuilt.toml``."""
+    return len(names) == 2 and names[1].endswith(".asbuilt.toml")
 
 
 def inside(path: str) -> str | None:

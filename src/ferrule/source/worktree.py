@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 import os
 import stat
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from ferrule.source.snapshot import LARGEST, Problem, Snapshot, SourceFile, inside
+from ferrule.source.authors import line_authors
+from ferrule.source.frozen import frozen_builds
+from ferrule.source.git import Git
+from ferrule.source.snapshot import LARGEST, Problem, Snapshot, SourceFile, inside, is_as_built
 
 __all__ = [
     "folder_problem",
@@ -41,13 +45,13 @@ def products_below(top: Path) -> list[str]:
     return sorted(found)
 
 
-def read_worktree(top: Path, folder: str) -> Snapshot:
-    """Return the product in ``folder`` below ``top`` as it lies on the disk."""
+def read_worktree(top: Path, folder: str, git: Git | None = None) -> Snapshot:
+    """Return the product in ``folder`` below ``top`` as it lies on the disk, ``git`` around it if there is one."""
     root = top / folder if folder else top
     prefix = f"{folder}/" if folder else ""
     files: list[SourceFile] = []
     problems: list[Problem] = []
-    for path, entry in _toml_entries(root, prefix):
+    for path, entry in itertools.chain(_toml_entries(root, prefix), _as_built(root / "frozen", prefix)):
         if not is_utf8(path):
             problems.append(unnamed_problem(path))
         elif isinstance(entry, Problem):
@@ -65,7 +69,21 @@ def read_worktree(top: Path, folder: str) -> Snapshot:
         files=tuple(sorted(files, key=lambda file: file.path)),
         problems=tuple(sorted(problems, key=lambda problem: problem.path)),
         digests=lambda paths: _digests(root, paths),
+        frozen=lambda: frozen_builds(git, folder, _locks(root, prefix), "HEAD"),
+        authors=lambda path: line_authors(git, path, top / path) if git is not None else (),
     )
+
+
+def _locks(root: Path, prefix: str) -> dict[str, bytes]:
+    """Return the locks on the disk by their path; what cannot be read is none."""
+    found = {}
+    for path in sorted((root / "frozen").glob("*.lock")):
+        try:
+            if not path.is_symlink() and path.is_file() and is_utf8(path.name):
+                found[f"{prefix}frozen/{path.name}"] = path.read_bytes()
+        except OSError:
+            continue
+    return found
 
 
 def _toml_entries(
@@ -97,6 +115,14 @@ def _toml_entries(
             if named:
                 yield path, folder_problem(path)
             yield from _toml_entries(Path(entry.path), f"{path}/", top=False)
+
+
+def _as_built(frozen: Path, prefix: str) -> Iterator[tuple[str, os.DirEntry[str] | Problem]]:
+    """Yield what says how frozen builds were made; of that folder nothing else is read."""
+    if frozen.is_dir() and not frozen.is_symlink():
+        for path, entry in _toml_entries(frozen, f"{prefix}frozen/", top=False):
+            if is_as_built(path.removeprefix(prefix).split("/")):
+                yield path, entry
 
 
 def _holds(folder: str, name: str) -> bool:

@@ -2,8 +2,8 @@
 
 ## What it finds
 
-Waivers whose last day has passed, or whose quantity is used up by the good units reported since they
-were accepted.
+Waivers whose last day has passed, whose quantity is used up by the good units reported since they were
+accepted, or under which units with other serial numbers than the agreed ones were built.
 
 ## Why it matters
 
@@ -51,6 +51,8 @@ from ferrule.compute.waived import in_force
 from ferrule.diagnostics.finding import Fault
 from ferrule.diagnostics.rule import Rule, Setting, place_of
 from ferrule.model.product import Product
+from ferrule.model.records.waiver import Waiver
+from ferrule.model.serials import Serials
 
 __all__ = ["RULE"]
 
@@ -66,6 +68,21 @@ def check(product: Product, setting: Setting) -> Iterator[Fault]:
             place = place_of(product, "waiver", index, "quantity")
             message = f"the waiver of {waiver.rule} for {waiver.subject} held for {waiver.quantity} units, and more are made"
             yield Fault(message=message, place=place, facts=(str(waiver.quantity),))
+        elif waiver.serials is not None:
+            yield from _other_serials(product, index, waiver, waiver.serials)
+
+
+def _other_serials(product: Product, index: int, waiver: Waiver, agreed: Serials) -> Iterator[Fault]:
+    for name, file in sorted(product.as_built.items()):
+        for row in file.built_under:
+            beyond = row.serials.without(agreed)
+            if (row.rule, row.subject) == (waiver.rule, waiver.subject) and len(beyond):
+                message = (
+                    f"the waiver of {waiver.rule} for {waiver.subject} holds for serial numbers {agreed}, "
+                    f"and {beyond} of {name} were built under it"
+                )
+                place = place_of(product, "waiver", index, "serials")
+                yield Fault(message=message, place=place, facts=(str(beyond),))
 
 
 RULE = Rule(check=check, blocks_from="evt", waivable=False)
