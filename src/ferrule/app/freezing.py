@@ -71,6 +71,7 @@ class Freeze(Struct, frozen=True, kw_only=True):
     warnings: int = 0
     waived: int = 0
     commit: str = ""
+    lock_sha256: str = ""
     signature: str = ""
     #: Why git does not vouch for the signature here, in its words.
     unproven: str = ""
@@ -181,6 +182,7 @@ def _write(git: Git, opened: Opened, request: Request, made: Freeze) -> Freeze:
         made,
         done="frozen",
         commit=git.short(commit),
+        lock_sha256=sha256_of(data),
         signature=tagged.signature,
         unproven=unproven,
         next_step=next_step,
@@ -242,6 +244,7 @@ def _finish(git: Git, opened: Opened, tagged: Tagged, request: Request) -> Freez
         done="finished",
         lock=result.lock,
         commit=git.short(tagged.commit),
+        lock_sha256=sha256_of(tagged.lock or b""),
         signature=tagged.signature,
         next_step=next_step,
     )

@@ -105,6 +105,7 @@ def _show(made: Freeze, form: str | None) -> None:
         tag=made.tag,
         file=made.file,
         commit=made.commit,
+        lock_sha256=made.lock_sha256,
         signature=signature_words(made.signature, made.unproven),
         counts=(made.warnings, made.waived),
         notes=notes,

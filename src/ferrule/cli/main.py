@@ -53,6 +53,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "git-setup": ("ferrule.cli.git_setup", "Let git show and merge our files record by record."),
     "freeze": ("ferrule.cli.freeze", "Freeze the last commit as a build: lock, commit and tag."),
     "verify": ("ferrule.cli.verify", "Show whether a frozen build is still what was frozen."),
+    "rebuild": ("ferrule.cli.rebuild", "Show what is missing to build a frozen build again today."),
     "built": ("ferrule.cli.built", "Show which units hold a lot, or were built under a waiver."),
 }
 

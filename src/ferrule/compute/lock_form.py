@@ -129,6 +129,8 @@ class LockedSource(_Form, frozen=True, kw_only=True):
     evidence: Annotated[str, about("Where the quote is kept.")] = ""
     moq: Annotated[Decimal | None, about("Least quantity of an order.")] = None
     multiple: Annotated[Decimal | None, about("Steps of an order.")] = None
+    pack: Annotated[str, about("Form of the main pack.")] = ""
+    pack_size: Annotated[str, about("Its size, with a unit where that is not the part's.")] = ""
     lead_time: Annotated[str, about("Lead time quoted.")] = ""
     payment: Annotated[tuple[str, ...], about("Terms of payment of this source.")] = ()
     price: Annotated[tuple[LockedPrice, ...], about("Price breaks.")] = ()

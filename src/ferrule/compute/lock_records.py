@@ -134,6 +134,7 @@ def locked_waiver(waiver: Waiver) -> LockedWaiver:
 
 
 def _source(source: Source, *, chosen: bool) -> LockedSource:
+    pack = source.pack[0] if source.pack else None
     return LockedSource(
         chosen=chosen,
         status=source.status,
@@ -152,6 +153,8 @@ def _source(source: Source, *, chosen: bool) -> LockedSource:
         evidence=source.evidence or "",
         moq=_decimal(source.moq),
         multiple=_decimal(source.multiple),
+        pack=pack.form if pack is not None else "",
+        pack_size=str(pack.size) if pack is not None and pack.size is not None else "",
         lead_time=str(source.lead_time) if source.lead_time is not None else "",
         payment=_payments(source.payment),
         price=tuple(_price(each, source.currency or "") for each in source.price),

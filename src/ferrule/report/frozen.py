@@ -30,6 +30,7 @@ def describe_freeze(  # noqa: PLR0913  what a freeze is, in the order shown
     tag: str,
     file: str,
     commit: str,
+    lock_sha256: str,
     signature: str,
     counts: tuple[int, int],
     notes: Iterable[str],
@@ -54,7 +55,7 @@ def describe_freeze(  # noqa: PLR0913  what a freeze is, in the order shown
         ("assemblies", len(lock.assembly), ""),
         ("tools", len(lock.tool), ""),
         ("waivers in force", len(lock.waiver), ""),
-        ("the lock itself", 1, lock.hashes.text),
+        ("the lock itself", 1, lock_sha256),
     ]
     columns = (
         Column("what", "frozen"),
