@@ -18,7 +18,7 @@ from msgspec import Struct
 from ferrule.app.check import Request as CheckRequest
 from ferrule.app.check import check
 from ferrule.app.locking import Attested, locked
-from ferrule.app.verifying import open_git, verified
+from ferrule.app.verifying import holds, open_git, verified
 from ferrule.compute.lock_form import Lock
 from ferrule.compute.lock_text import lock_text
 from ferrule.diagnostics.finding import CheckResult, Located
@@ -178,6 +178,12 @@ def _write(git: Git, opened: Opened, request: Request, made: Freeze) -> Freeze:
     create_tag(git, made.tag, tag)
     tagged = next(each for each in tagged_builds(git, opened.folder) if each.name == request.name)
     next_step = _settle(git, opened, tagged, lock.commit)
+    differences = verified(git, opened, tagged).differences
+    if differences:
+        raise FerruleError(
+            f"{made.tag} was made, and does not verify: {differences[0].where}",
+            f"`ferrule verify {request.name}` shows what differs",
+        )
     return msgspec.structs.replace(
         made,
         done="frozen",
@@ -201,7 +207,7 @@ def _settle(git: Git, opened: Opened, tagged: Tagged, parent: str) -> str:
     if head == parent:
         move_head(git, tagged.commit, parent, f"freeze: {tagged.name}")
         head = tagged.commit
-    if not _holds(git, head, tagged.commit):
+    if not holds(git, head, tagged.commit):
         return f"the branch has moved on; bring the lock into it: git merge {tagged.tag}"
     path = lock_path(opened.folder, tagged.name)
     blob = git.run("rev-parse", f"{tagged.commit}:{path}").decode().strip()
@@ -216,10 +222,6 @@ def _settle(git: Git, opened: Opened, tagged: Tagged, parent: str) -> str:
     return ""
 
 
-def _holds(git: Git, head: str, commit: str) -> bool:
-    return git.run("merge-base", head, commit, fine=(0, 1)).decode().strip() == commit
-
-
 def _finish(git: Git, opened: Opened, tagged: Tagged, request: Request) -> Freeze:
     """Finish a freeze that was interrupted after its tag; raises FerruleError where nothing is left to do."""
     result = verified(git, opened, tagged)
@@ -231,7 +233,7 @@ def _finish(git: Git, opened: Opened, tagged: Tagged, request: Request) -> Freez
     assert opened.top is not None  # noqa: S101  _repository saw to it
     status = git.run("status", "--porcelain=v1", "-z", "--untracked-files=all", "--", path)
     head = git.commit("HEAD")
-    unfinished = head == result.parent or (_holds(git, head, tagged.commit) and bool(status))
+    unfinished = head == result.parent or (holds(git, head, tagged.commit) and bool(status))
     if not unfinished or request.dry_run:
         hint = f"choose another name, with --supersedes {request.name} if it replaces that build"
         raise FerruleError(f"{request.name} is frozen already: tag {tagged.tag}", hint)

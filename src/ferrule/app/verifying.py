@@ -19,7 +19,7 @@ from ferrule.source.git import Git, find_git
 from ferrule.source.products import Opened
 from ferrule.source.tagging import Tagged, lock_path, signature_faults, tagged_builds
 
-__all__ = ["Verified", "open_git", "tagged_build", "verified", "verify"]
+__all__ = ["Verified", "holds", "open_git", "tagged_build", "verified", "verify"]
 
 
 class Verified(Struct, frozen=True, kw_only=True):
@@ -43,6 +43,8 @@ class Verified(Struct, frozen=True, kw_only=True):
     #: The rule set is not today's.
     other_rules: bool = False
     superseded_by: tuple[str, ...] = ()
+    #: The lock is not in the work tree: another branch, or a freeze that was interrupted.
+    not_here: bool = False
 
 
 def verify(opened: Opened, name: str | None) -> tuple[Verified, ...]:
@@ -82,7 +84,7 @@ def verified(git: Git, opened: Opened, tagged: Tagged) -> Verified:
     if lock is not None:
         differences += _recomputed(opened, tagged, lock)
         differences += _chain(git, opened, lock)
-    differences += _in_work_tree(opened, tagged)
+    differences += _in_work_tree(git, opened, tagged)
     unproven = signature_faults(git, tagged.object) if tagged.signature else ""
     if tagged.signature and _is_bad(unproven):
         differences.append(Difference("signature", "fits the tag", unproven))
@@ -98,8 +100,14 @@ def verified(git: Git, opened: Opened, tagged: Tagged) -> Verified:
         signature=tagged.signature,
         unproven=unproven,
         other_rules=lock is not None and lock.rules != rule_set(),
+        not_here=frozen_on_disk(opened.top, lock_path(opened.folder, tagged.name)) is None,
         superseded_by=tuple(_successors(git, opened, tagged.name)),
     )
+
+
+def holds(git: Git, revision: str, commit: str) -> bool:
+    """Return whether a commit lies in the history of a revision."""
+    return git.run("merge-base", revision, commit, fine=(0, 1)).decode().strip() == commit
 
 
 def _is_bad(words: str) -> bool:
@@ -178,12 +186,13 @@ def _chain(git: Git, opened: Opened, lock: Lock) -> Iterator[Difference]:
             yield Difference(f"supersedes {lock.supersedes}", lock.supersedes_sha256, now)
 
 
-def _in_work_tree(opened: Opened, tagged: Tagged) -> Iterator[Difference]:
-    """Yield how the lock on the disk differs from the tag's."""
+def _in_work_tree(git: Git, opened: Opened, tagged: Tagged) -> Iterator[Difference]:
+    """Yield how the lock on the disk differs from the tag's; one that a commit took away differs too."""
     path = lock_path(opened.folder, tagged.name)
     data = frozen_on_disk(opened.top, path)
     if data is None:
-        yield Difference(path, "in the work tree", None)
+        if holds(git, "HEAD", tagged.commit) and git.contents([f"HEAD:{path}"])[0] is None:
+            yield Difference(path, "in the last commit", None)
     elif data != tagged.lock:
         yield from _edited(path, data, tagged)
 

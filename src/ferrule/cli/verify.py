@@ -43,6 +43,10 @@ def _one(result: Verified) -> Document:
     from ferrule.report.frozen import describe_verified, signature_words
 
     notes = []
+    if result.not_here:
+        notes.append(
+            f"the lock is not in this work tree; `ferrule freeze {result.name}` finishes what was interrupted"
+        )
     if result.superseded_by:
         notes.append(f"superseded by {', '.join(result.superseded_by)}")
     if result.other_rules:

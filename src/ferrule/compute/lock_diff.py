@@ -55,7 +55,7 @@ def _leaves(value: Any, path: str, name: str = "") -> Iterator[tuple[str, str]]:
             yield from _leaves(each, _below(path, str(key)))
     elif isinstance(value, tuple):
         yield from _rows(value, path, name)
-    elif value not in (None, "", False):
+    elif value is not None and value is not False and value != "":
         yield path, str(value)
 
 
@@ -66,7 +66,7 @@ def _rows(rows: tuple[Any, ...], path: str, name: str) -> Iterator[tuple[str, st
         return
     seen: dict[str, int] = {}
     for row in rows:
-        words = " ".join(str(getattr(row, key)) for key in _KEYS.get(name, ())).strip()
+        words = " ".join(filter(None, (str(getattr(row, key)) for key in _KEYS.get(name, ()))))
         count = seen[words] = seen.get(words, 0) + 1
         known = words if words and count == 1 else f"{words} {count}".strip()
         yield _below(path, known), ""
