@@ -197,7 +197,7 @@ def test_a_build_that_supersedes_another(tmp_path: Path) -> None:
     repository.git("tag", "-d", "frozen/first")
     done = verify(repository, "second")
     assert done.returncode == 1
-    assert "ALTERED: 1 difference, the first in supersedes first" in done.stdout
+    assert "first difference: supersedes first\n" in done.stdout
 
 
 # --- the same bytes -------------------------------------------------------------------------------------
@@ -315,12 +315,12 @@ def test_a_signature_that_was_taken_off_or_does_not_fit(keyed: Repository) -> No
     replace_tag(keyed, unsigned)
     done = verify(keyed, "first")
     assert done.returncode == 1
-    assert "the first in tag" in done.stdout
+    assert "first difference: tag\n" in done.stdout
     assert "has no signature" in done.stdout
     replace_tag(keyed, signed.replace("frozen build first", "frozen build First"))
     done = verify(keyed, "first")
     assert done.returncode == 1
-    assert "the first in signature" in done.stdout
+    assert "first difference: signature\n" in done.stdout
 
 
 def replace_tag(repository: Repository, text: str) -> None:
@@ -391,7 +391,7 @@ def test_a_lock_edited_by_hand(tmp_path: Path) -> None:
     path.write_text(path.read_text().replace('qty = "4"', 'qty = "5"'))
     done = verify(repository, "first")
     assert done.returncode == 1
-    assert "ALTERED: 2 differences, the first in frozen/first.lock: assembly/TOP/line/10/qty" in done.stdout
+    assert "first difference: frozen/first.lock: assembly/TOP/line/10/qty\n" in done.stdout
     found = ferrule("check", "--today", TODAY, cwd=repository.path)
     assert found.returncode == 1
     assert (
@@ -418,7 +418,7 @@ def test_a_lock_taken_away_or_computed_again(tmp_path: Path) -> None:
     repository.git("commit", "-q", "-m", "gone")
     done = verify(repository, "first")
     assert done.returncode == 1
-    assert "the first in frozen/first.lock" in done.stdout
+    assert "first difference: frozen/first.lock\n" in done.stdout
     before = ferrule("check", "--at", "frozen/first~1", "--today", TODAY, cwd=repository.path).stdout
     assert "frozen" not in before
 

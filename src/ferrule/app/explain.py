@@ -6,7 +6,11 @@ from ferrule.diagnostics.registry import Entry, all_rules
 from ferrule.errors import FerruleError
 from ferrule.model.text import nearest
 
-__all__ = ["named_rule", "page", "rule_list", "weight"]
+__all__ = ["LOCK", "named_rule", "page", "rule_list", "weight"]
+
+
+#: The page that is about no rule: the format of a frozen build.
+LOCK = "frozen-lock"
 
 
 def named_rule(name: str) -> Entry:
@@ -35,7 +39,11 @@ def weight(entry: Entry) -> str:
 
 
 def page(name: str) -> str:
-    """Return a rule's page in Markdown with its weight; raises FerruleError for a name that is no rule."""
+    """Return a rule's page in Markdown with its weight, or that on the lock's format; raises FerruleError."""
+    if name == LOCK:
+        from ferrule.report.lock_page import lock_page
+
+        return lock_page()
     entry = named_rule(name)
     own = f"A product can say otherwise in product.toml under `[rule.{name}]`."
     if not entry.rule.waivable:

@@ -12,7 +12,8 @@ __all__ = ["command"]
 def command(rule: str | None) -> None:
     """Show the page of a rule: what it finds, why it matters, how to fix it.
 
-    Without RULE, list all rules with the stage from which each one warns and blocks.
+    Without RULE, list all rules with the stage from which each one warns and blocks. `ferrule explain
+    frozen-lock` shows the format of a frozen build, key by key.
     """
     from ferrule.app.explain import page, rule_list
 

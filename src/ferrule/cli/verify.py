@@ -20,10 +20,17 @@ __all__ = ["command"]
 
 @click.command("verify")
 @click.argument("name", required=False)
+@click.option(
+    "--show",
+    type=click.Choice(["parts", "sources", "documents", "approvals", "waivers", "tools"]),
+    help="Show what the frozen build NAME holds, one table of it.",
+)
 @product_option
 @table_option
 @format_option("text", "json", "csv")
-def command(name: str | None, folder: Path | None, table: str | None, form: str | None) -> int:
+def command(
+    name: str | None, show: str | None, folder: Path | None, table: str | None, form: str | None
+) -> int:
     """Show whether the frozen build NAME is still what was frozen; all of them without NAME.
 
     Computes the lock again from the commit it froze and compares byte by byte: sources, expanded list,
@@ -35,6 +42,15 @@ def command(name: str | None, folder: Path | None, table: str | None, form: str 
 
     opened = one(open_products(Path.cwd(), product=folder))
     results = verify(opened, name)
+    if show is not None:
+        if name is None or results[0].lock is None:
+            raise click.UsageError("--show shows one frozen build that can be read; pass its NAME")
+        from ferrule.report.locked import describe_locked
+
+        print_document(describe_locked(results[0].lock, show, results[0].tag), form, table=table)
+        if results[0].differences:
+            click.echo(f"warning: it was altered; `ferrule verify {name}` shows where", err=True)
+        return FINDINGS if results[0].differences else FINE
     print_document(_one(results[0]) if name is not None else _all(results), form, table=table)
     return FINDINGS if any(result.differences for result in results) else FINE
 

@@ -41,10 +41,11 @@ class LotRow(Struct, frozen=True):
 
 
 class WaiverRow(Struct, frozen=True):
-    """Units built under a waiver, and the last day it held, if it is on record still."""
+    """Units built under a waiver, as far as the answer is about them, and the last day it held, if it is on record still."""
 
     build: str
     under: BuiltUnder
+    serials: Serials
     until: dt.date | None
 
 
@@ -90,7 +91,7 @@ def built_units(product: Product, asked: Asked, makers: Mapping[tuple[str, str],
             if _about_lot(row, asked) and len(row.serials.within(meant[name]))
         ),
         waivers=tuple(
-            WaiverRow(name, row, _until(product, row))
+            WaiverRow(name, row, row.serials.within(meant[name]), _until(product, row))
             for name, file in files.items()
             for row in file.built_under
             if _about_waiver(row, asked) and len(row.serials.within(meant[name]))

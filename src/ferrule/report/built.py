@@ -54,7 +54,7 @@ def _runs(built: Built) -> Table:
         Column("date", "finished"),
         Column("identities", "identities", rank=1),
     )
-    return Table(key="units", title="Units", columns=columns, rows=rows)
+    return Table(key="runs", title="Units", columns=columns, rows=rows)
 
 
 def _lots(product: Product, built: Built) -> Table:
@@ -94,8 +94,8 @@ def _waivers(built: Built) -> Table:
             row.build,
             row.under.rule,
             row.under.subject,
-            str(row.under.serials),
-            len(row.under.serials),
+            str(row.serials),
+            len(row.serials),
             str(row.until) if row.until is not None else "",
         )
         for row in built.waivers

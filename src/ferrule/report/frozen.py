@@ -92,6 +92,7 @@ def describe_verified(  # noqa: PLR0913  what verifying gave, in the order shown
 ) -> Document:
     """Return whether a frozen build is what was frozen, with the first and every difference."""
     facts: list[tuple[str, Cell]] = [
+        ("result", "altered" if differences else "unaltered"),
         ("tag", tag),
         ("commit", commit),
         ("frozen by", tagger or "not known"),
@@ -106,22 +107,18 @@ def describe_verified(  # noqa: PLR0913  what verifying gave, in the order shown
         facts += [("format", lock.format)]
     tables = []
     if differences:
-        first = differences[0]
-        many = f"{len(differences)} differences" if len(differences) > 1 else "1 difference"
-        verdict = f"ALTERED: {many}, the first in {first.where}"
+        facts.insert(1, ("first difference", differences[0].where))
         tables.append(_table("differences", "Differences", differences, "locked"))
-    else:
-        counted = (
-            f"{len(lock.file)} files, {len(lock.document)} documents, {len(lock.part)} parts" if lock else ""
-        )
-        verdict = f"unaltered: computed again from its commit, byte for byte ({counted})"
+    elif lock is not None:
+        counted = f"{len(lock.file)} files, {len(lock.document)} documents, {len(lock.part)} parts"
+        notes = (f"computed again from its commit, byte for byte: {counted}", *notes)
     if moved_on:
         tables.append(
             _table("moved_on", "Documents with another content on the disk today", moved_on, "frozen")
         )
     return Document(
         key="verify",
-        title=f"Frozen build {name}: {verdict}",
+        title=f"Frozen build {name}: {'ALTERED' if differences else 'unaltered'}",
         facts=tuple(facts),
         tables=tuple(tables),
         notes=tuple(notes),

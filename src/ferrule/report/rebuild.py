@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
+from msgspec.structs import replace
+
 from ferrule.compute.lock_form import Lock
 from ferrule.compute.rebuild import Gap, Priced, Rebuild
 from ferrule.model.exact import shown_amount
@@ -20,8 +22,9 @@ _CAUTION = (
 
 def describe_rebuild(lock: Lock, answers: Sequence[Rebuild], day: str, label: str) -> Document:
     """Return what is missing to build a frozen build today, and price and lead time now against then."""
-    gaps = list(dict.fromkeys(gap for answer in answers for gap in answer.gaps))
+    gaps = _merged(answers)
     facts: list[tuple[str, Cell]] = [
+        ("missing", len(gaps)),
         ("frozen", str(lock.day)),
         ("day", day),
         ("known today from", label),
@@ -38,6 +41,15 @@ def describe_rebuild(lock: Lock, answers: Sequence[Rebuild], day: str, label: st
         notes=tuple(note for answer in answers for note in _sums(answer)),
         cautions=(_CAUTION,),
     )
+
+
+def _merged(answers: Sequence[Rebuild]) -> list[Gap]:
+    """Return the gaps of all answers, each once; what rests on a quote is joined."""
+    found: dict[Gap, dict[str, None]] = {}
+    for answer in answers:
+        for gap in answer.gaps:
+            found.setdefault(replace(gap, parts=()), {}).update(dict.fromkeys(gap.parts))
+    return [replace(gap, parts=tuple(sorted(parts))) for gap, parts in found.items()]
 
 
 def _gaps(gaps: Sequence[Gap]) -> Table:
