@@ -54,9 +54,8 @@ def test_a_freeze_is_one_file_one_commit_one_annotated_tag(tmp_path: Path) -> No
     )
     done = verify(repository, "first")
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.startswith(
-        "Frozen build first: unaltered: computed again from its commit, byte for byte"
-    )
+    assert done.stdout.startswith("Frozen build first: unaltered\nresult: unaltered\n")
+    assert "computed again from its commit, byte for byte: 4 files, 1 documents, 1 parts\n" in done.stdout
 
 
 def test_a_dry_run_writes_nothing(tmp_path: Path) -> None:
@@ -456,6 +455,18 @@ def test_a_clone_without_tags(tmp_path: Path) -> None:
     found = ferrule("check", "--today", TODAY, cwd=clone.path).stdout
     assert "warning[frozen-build-altered]: the lock of first has no tag frozen/first here" in found
     assert freeze(clone, "first").stderr.splitlines()[1] == "hint: fetch the tags: git fetch --tags"
+
+
+def test_a_shallow_clone_cannot_tell_and_says_so(tmp_path: Path) -> None:
+    origin = frozen_repository(tmp_path / "origin")
+    origin.git("clone", "-q", "--depth", "1", origin.path.as_uri(), str(tmp_path / "clone"))
+    clone = Repository(tmp_path / "clone")
+    clone.git("fetch", "-q", "--depth", "1", "origin", "tag", "frozen/first")
+    done = verify(clone, "first")
+    assert done.returncode == 2
+    assert done.stderr.startswith("error: this shallow clone does not hold the frozen commit ")
+    clone.git("fetch", "-q", "--unshallow")
+    assert verify(clone, "first").returncode == 0
 
 
 # --- its name in the place of a revision -----------------------------------------------------------------

@@ -79,6 +79,8 @@ def tagged_build(git: Git, opened: Opened, name: str) -> Tagged:
 def verified(git: Git, opened: Opened, tagged: Tagged) -> Verified:
     """Return what a frozen build is worth: computed again from the commit it froze, and looked up on the disk."""
     lock, told = _read(tagged)
+    if lock is not None:
+        _refuse_shallow(git, lock.commit)
     differences = [*told, *_of_tag(git, opened, tagged, lock)]
     parent = lock.commit if lock is not None else ""
     if lock is not None:
@@ -103,6 +105,13 @@ def verified(git: Git, opened: Opened, tagged: Tagged) -> Verified:
         not_here=frozen_on_disk(opened.top, lock_path(opened.folder, tagged.name)) is None,
         superseded_by=tuple(_successors(git, opened, tagged.name)),
     )
+
+
+def _refuse_shallow(git: Git, commit: str) -> None:
+    """Raise FerruleError where a clone without its history cannot show what was frozen: that is no alteration."""
+    if git.is_shallow() and git.contents([commit]) == [None]:
+        hint = "fetch the history: git fetch --unshallow (in a CI checkout: fetch-depth: 0)"
+        raise FerruleError(f"this shallow clone does not hold the frozen commit {commit[:12]}", hint)
 
 
 def holds(git: Git, revision: str, commit: str) -> bool:

@@ -40,6 +40,7 @@ _FOLDER = "frozen"
 _NAME = re.compile(ids.PATTERN)
 _SIGNATURES = {"-----BEGIN SSH SIGNATURE-----": "ssh", "-----BEGIN PGP SIGNATURE-----": "openpgp"}
 _SIGNATURES["-----BEGIN SIGNED MESSAGE-----"] = "x509"
+_HASH = re.compile(r"[0-9a-f]{40}(?:[0-9a-f]{24})?")
 _TRAILER = re.compile(r"^Lock-Sha256: ([0-9a-f]{64})$", re.MULTILINE)
 _SIGNED = re.compile(r"^Signed: yes$", re.MULTILINE)
 
@@ -141,7 +142,7 @@ def frozen_revision(git: Git, revision: str, near: str) -> str | None:
     Where several products of the repository have one of that name, the product at or around the folder
     ``near`` is meant. Raises FerruleError where the name stays ambiguous, also with another revision.
     """
-    if revision == "HEAD" or not _NAME.fullmatch(revision):
+    if revision == "HEAD" or not _NAME.fullmatch(revision) or _HASH.fullmatch(revision):
         return None
     patterns = (f"refs/tags/{_FOLDER}/{revision}", f"refs/tags/**/{_FOLDER}/{revision}")
     tags = os.fsdecode(git.run("for-each-ref", "--format=%(refname)", *patterns)).splitlines()
