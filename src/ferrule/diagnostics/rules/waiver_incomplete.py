@@ -3,6 +3,7 @@
 ## What it finds
 
 Waivers and deviations that lack the risk, its owner, who accepted them and when, or the corrective action.
+A waiver that covers nothing is the matter of `waiver-unknown-rule`.
 
 ## Why it matters
 
@@ -58,9 +59,12 @@ __all__ = ["RULE"]
 
 def check(product: Product, _: Setting) -> Iterator[Fault]:
     """Yield waivers that lack what makes them a decision."""
+    from ferrule.diagnostics.registry import all_rules  # noqa: PLC0415  the registry imports this module
+
     for index, waiver in enumerate(product.waivers):
+        entry = all_rules().get(waiver.rule)
         missing = _missing(waiver)
-        if missing:
+        if missing and entry is not None and entry.rule.waivable:
             yield Fault(
                 message=f"the {waiver.kind} of {waiver.rule} for {waiver.subject} does not say {', '.join(missing)}",
                 place=place_of(product, "waiver", index, "rule"),
