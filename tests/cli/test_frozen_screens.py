@@ -8,8 +8,6 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import pytest
-
 from answers import golden
 from ferrule.model.columns import width
 from git_builders import Repository, ferrule
@@ -72,21 +70,15 @@ ANSWERS: dict[str, tuple[int, int, tuple[str, ...]]] = {
 }
 
 
-@pytest.fixture(scope="module")
-def recorder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder for the example as a repository; the first test writes it."""
-    return tmp_path_factory.mktemp("frozen") / "recorder"
-
-
-@pytest.mark.parametrize("name", ANSWERS)
-def test_answer(name: str, recorder: Path, *, update: bool) -> None:
-    """One after another, as in the table: frozen, asked, built, altered."""
-    prepare(name, recorder)
-    columns, code, arguments = ANSWERS[name]
-    done = ferrule(*arguments, cwd=recorder, **({"COLUMNS": str(columns)} if columns else {}))
-    assert done.returncode == code
-    golden(name, without_hashes(done.stdout + done.stderr), update=update)
-    assert not [line for line in done.stdout.splitlines() if columns and width(line) > columns]
+def test_answers(tmp_path: Path, *, update: bool) -> None:
+    """One after another, as in the table: frozen, asked, built, altered. One test, for each needs those before it."""
+    recorder = tmp_path / "recorder"
+    for name, (columns, code, arguments) in ANSWERS.items():
+        prepare(name, recorder)
+        done = ferrule(*arguments, cwd=recorder, **({"COLUMNS": str(columns)} if columns else {}))
+        assert (name, done.returncode) == (name, code)
+        golden(name, without_hashes(done.stdout + done.stderr), update=update)
+        assert not [line for line in done.stdout.splitlines() if columns and width(line) > columns]
 
 
 def without_hashes(text: str) -> str:
