@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from ferrule.app.explain import named_rule
-from ferrule.app.provenance import with_history
 from ferrule.app.loading import load_snapshot, located, original, problem_findings, reading_order
+from ferrule.app.provenance import with_history
 from ferrule.diagnostics.finding import CheckResult, Located, RuleCard, Severity
 from ferrule.diagnostics.registry import all_rules, run_rules
 from ferrule.diagnostics.rule import Setting, severity_at

@@ -9,7 +9,7 @@ from msgspec import Struct
 from ferrule.app.loading import load_snapshot
 from ferrule.compute.lock import Stamp, lock_of
 from ferrule.compute.lock_form import Lock, LockedFile
-from ferrule.diagnostics.waiving import in_force
+from ferrule.compute.waived import in_force
 from ferrule.errors import FerruleError
 from ferrule.source.frozen import sha256_of
 from ferrule.source.snapshot import Snapshot

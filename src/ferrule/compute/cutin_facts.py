@@ -8,12 +8,13 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.buy import Bought, Market
+from ferrule.compute.buy import Bought
 from ferrule.compute.cost import UnitCost
 from ferrule.compute.cutin import CutInAsk, OpenLot, WeekNeed
 from ferrule.compute.demand import Run
 from ferrule.compute.figures import Figures, PlanFigures
 from ferrule.compute.idle import cancel_fee, is_fixed, order_price, price_of
+from ferrule.compute.pooling import Market
 
 __all__ = ["CutInFacts", "Spread", "cut_in_facts", "unit_at"]
 

@@ -13,9 +13,9 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.buy import Market
 from ferrule.compute.figures import Figures
 from ferrule.compute.leads import rough_days
+from ferrule.compute.pooling import Market
 from ferrule.model.product import Product
 from ferrule.model.records.counts import OpenOrder
 from ferrule.model.records.part import Source

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from ferrule.compute.buy import Market
+from ferrule.compute.pooling import Market
 from ferrule.compute.quotes import Quote
 from ferrule.model.invoice import Invoice, InvoiceCharge, InvoiceLine
 from ferrule.model.product import Product
