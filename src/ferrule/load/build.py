@@ -170,7 +170,7 @@ class _Builder:
         self.findings.append(_error(rule, place, message, hint, related))
 
     def _declare(self, tree: dict[str, Any]) -> None:
-        for table in ("part", "firm", "channel", "lane", "tool", "calendar", "role"):
+        for table in ("part", "firm", "channel", "lane", "tool", "calendar", "role", "disclosure"):
             if isinstance(tree.get(table), dict):
                 self.declared.setdefault(table, set()).update(map(str, tree[table]))
         for table, key in (("assembly", "id"), ("plan", "id"), ("as_built", "freeze")):
@@ -289,6 +289,7 @@ _TABLES = {
     "lanes": "lane",
     "tools": "tool",
     "plans": "plan",
+    "disclosures": "disclosure",
 }
 _LISTS = {
     "duties": "duty",
@@ -316,6 +317,7 @@ _TAKERS: dict[str, Any] = {
     "counts": lambda b, file, record: b.take_lists(file, record, ("stock", "order", "movement", "made")),
     "waivers": lambda b, file, record: b.take_lists(file, record, ("waiver",)),
     "asbuilt": _Builder.take_as_built,
+    "disclosures": lambda b, file, record: b.take_tables(file, record, ("disclosure",)),
 }
 
 

@@ -8,6 +8,7 @@ from ferrule.model.records.about import Record
 from ferrule.model.records.as_built import AsBuiltFile
 from ferrule.model.records.assembly import AssemblyFile
 from ferrule.model.records.counts import CountsFile
+from ferrule.model.records.disclosures import DisclosuresFile
 from ferrule.model.records.firms import FirmsFile
 from ferrule.model.records.part import PartsFile
 from ferrule.model.records.plan import PlanFile
@@ -28,6 +29,7 @@ KINDS: dict[str, type[Record]] = {
     "counts": CountsFile,
     "waivers": WaiversFile,
     "asbuilt": AsBuiltFile,
+    "disclosures": DisclosuresFile,
 }
 
 

@@ -49,6 +49,7 @@ _TITLES = {
     "counts": "counts/*.toml: stock, open orders, consigned movements, units made",
     "waivers": "waivers/*.toml: accepted findings",
     "asbuilt": "frozen/NAME.asbuilt.toml: serial numbers, lots and results of a frozen build",
+    "disclosures": "disclosures/*.toml: requests for quotes as they were sent",
 }
 
 

@@ -11,6 +11,7 @@ from ferrule.model.records.as_built import AsBuiltFile
 from ferrule.model.records.assembly import Assembly, Line
 from ferrule.model.records.common import Document
 from ferrule.model.records.counts import Made, Movement, OpenOrder, Stock
+from ferrule.model.records.disclosures import Sent
 from ferrule.model.records.firms import Channel, Duty, Firm, Lane, Rate
 from ferrule.model.records.part import Item, Part
 from ferrule.model.records.plan import PlanFile
@@ -60,6 +61,8 @@ class Product(Struct, frozen=True, kw_only=True):
     waivers: tuple[Waiver, ...] = ()
     #: What was built of each frozen build, by its name.
     as_built: Mapping[str, AsBuiltFile] = {}
+    #: Requests for quotes as they were sent, by watermark.
+    disclosures: Mapping[str, Sent] = {}
     homes: Mapping[tuple[str, str | int], Home] = {}
     declared: Mapping[str, frozenset[str]] = {}
     #: SHA-256 of each named document that exists, by path inside the product folder.
