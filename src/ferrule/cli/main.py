@@ -40,6 +40,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Set consigned parts against what is accounted for, and bound the unseen.",
     ),
     "sample": ("ferrule.cli.sample", "Show how many units of a lot to inspect, and judge what was found."),
+    "quote": (
+        "ferrule.cli.quote",
+        "Ask a firm for a quote showing only what it may see; read and compare answers.",
+    ),
     "leave": (
         "ferrule.cli.leave",
         "Show what moving away from a firm takes: weeks, money, what only it knows.",
