@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ferrule.app.loading import Places, load_snapshot
+from ferrule.compute.answered import price_text
 from ferrule.errors import FerruleError
 from ferrule.exchange.grid import SheetRefused
 from ferrule.exchange.quote_answer import read_answer
@@ -28,16 +28,12 @@ from ferrule.load.editing import Edit, edited
 from ferrule.load.loaded import Loaded
 from ferrule.load.toml_text import block_text
 from ferrule.model.answers import Answer, AnswerLine
-from ferrule.model.exact import as_decimal, shown_amount
 from ferrule.model.product import Product
 from ferrule.model.records.part import Item, Source
 from ferrule.source.snapshot import Snapshot
 from ferrule.source.writing import write_file
 
 __all__ = ["ReadQuote", "answer_of", "file_bytes", "open_answer", "source_fields", "write_sources"]
-
-#: Decimals of a price that never ends, such as a third.
-_PLACES = 8
 
 
 class ReadQuote(Struct, frozen=True, kw_only=True):
@@ -183,14 +179,8 @@ def _breaks(line: AnswerLine) -> Iterator[tuple[Decimal, Decimal]]:
     seen: dict[Decimal, Decimal] = {}
     for amount, price in zip(line.amounts, line.prices, strict=True):
         if amount is not None and price is not None:
-            seen.setdefault(amount, _written(price))
+            seen.setdefault(amount, price_text(price))
     yield from sorted(seen.items())
-
-
-def _written(price: Fraction) -> Decimal:
-    """Return a price as it is written: exactly, or to eight places where no decimal is exact."""
-    ended = as_decimal(price)
-    return ended if ended is not None else Decimal(shown_amount(price, _PLACES, separator=False))
 
 
 def _article(product: Product, answer: Answer, line: AnswerLine) -> tuple[str, str]:

@@ -110,7 +110,7 @@ def _quantities(written: str | None) -> list[int]:
     found = []
     for name in names_of(written):
         if not name.isascii() or not name.isdigit() or not 0 < int(name) < 10**9:
-            raise click.UsageError(f"--qty: {name!r} is no whole number above nought; write it as 100,1000")
+            raise click.UsageError(f"{name!r} is no whole number above nought; write it as 100,1000")
         found.append(int(name))
     return found
 
@@ -180,4 +180,48 @@ def sent_command(
     opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
     done = list_sent(opened.read(), firm)
     document = describe_sent(done.product, done.sents, done.label, placed(done.where, opened.top))
+    print_document(document, form, done.faults, table=table)
+
+
+@command.command("compare")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--sku", metavar="SKU", help="Cost a unit of this SKU [default: what was asked for, or is built first]."
+)
+@click.option("--plan", metavar="NAME", help="Plan whose cash is worked out.")
+@click.option("--volumes", metavar="N,N", help="Volumes at which a unit is costed.")
+@table_option
+@source_options
+@today_option
+@format_option("text", "json", "csv")
+def compare_command(
+    files: tuple[Path, ...],
+    *,
+    sku: str | None,
+    plan: str | None,
+    volumes: str | None,
+    table: str | None,
+    folder: Path | None,
+    revision: str | None,
+    index: bool,
+    today: dt.date,
+    form: str | None,
+) -> None:
+    """Set answers side by side: on an equal basis, as a whole, and what each makes of cost, cash and the way out.
+
+    The basis holds what every firm priced as asked; the least is marked there only. A firm's whole is "at least" so
+    much while it has holes. The unit and the cash are worked out as if all of the answer were agreed.
+    """
+    from ferrule.app.quoting_compare import compare_quotes
+    from ferrule.report.quote_compare import OutcomeRow, describe_comparison
+    from ferrule.source.products import open_products
+
+    opened = one(open_products(Path.cwd(), product=folder, revision=revision, index=index))
+    done = compare_quotes(opened.read(), files, today, sku=sku, plan=plan, volumes=_quantities(volumes))
+    facts = [("SKU costed", done.sku or "none"), ("plan", done.plan or "none"), ("state", done.label)]
+    outcomes = [
+        OutcomeRow(costs=each.costs, holes=each.holes, cash=each.cash, leaving=each.leaving)
+        for each in done.outcomes
+    ]
+    document = describe_comparison(done.product, done.answers, done.compared, outcomes, facts)
     print_document(document, form, done.faults, table=table)
