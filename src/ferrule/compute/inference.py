@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from ferrule.compute.disclosure import Slice
+from ferrule.compute.disclosure import Slice, SliceLine
 from ferrule.model.product import Product
 
 __all__ = ["Inferred", "Revealed", "inferred", "revealed"]
@@ -92,14 +92,14 @@ def _shape(found: Slice) -> Iterator[Inferred]:
     if hidden and _filled(found, "package"):
         yield Inferred(
             "what we supply",
-            f"package, quantity and places of {len(hidden)} parts supplied by us let a reader who knows "
+            f"package, quantity and places of {_parts(hidden)} supplied by us let a reader who knows "
             "the trade guess what they are",
         )
     sole = [line for line in found.lines if len(line.pieces.get("makers", ())) == 1]
     if sole:
         yield Inferred(
             "where we are weak",
-            f"one approved maker each for {len(sole)} parts: whom to ask, and whom to hold",
+            f"one approved maker each for {_parts(sole)}: whom to ask, and whom to hold",
         )
     if _filled(found, "documents"):
         yield Inferred("which files we hold", "a SHA-256 confirms to anybody who has a file that it is ours")
@@ -140,3 +140,7 @@ def _filled(found: Slice, key: str) -> bool:
 def _measure(found: Slice) -> int:
     """Return the greatest common measure of the whole quantities asked first."""
     return math.gcd(*(int(line.amounts[0] or 0) for line in found.lines if line.amounts)) or 1
+
+
+def _parts(lines: Sequence[SliceLine]) -> str:
+    return "1 part" if len(lines) == 1 else f"{len(lines)} parts"

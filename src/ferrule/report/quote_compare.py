@@ -74,14 +74,14 @@ def _names(product: Product, answers: Sequence[Answer]) -> list[str]:
 def _basis(compared: Compared, names: Sequence[str], home: str) -> Table:
     columns = [Column("firm", "firm")]
     for qty in compared.quantities:
-        columns += [Column(f"total_{qty}", f"at {qty:,}, {home}", "number"), Column(f"least_{qty}", "")]
+        columns += [Column(f"total_{qty}", f"at {qty:,}", "number"), Column(f"least_{qty}", "")]
     rows: list[tuple[Cell, ...]] = []
     for name, totals in zip(names, compared.totals, strict=True):
         cells: list[Cell] = [name]
         for each in totals:
             cells += [None if each.basis is None else Amount(each.basis), "least" if each.least else ""]
         rows.append(tuple(cells))
-    title = "Equal basis: what all priced as asked"
+    title = f"Equal basis: what all priced as asked, {home}"
     return Table(key="basis", title=title, columns=tuple(columns), rows=rows)
 
 
@@ -90,13 +90,13 @@ def _whole(compared: Compared, answers: Sequence[Answer], names: Sequence[str], 
     for qty in compared.quantities:
         columns += [
             Column(f"bound_{qty}", ""),
-            Column(f"whole_{qty}", f"at {qty:,}, {home}", "number"),
+            Column(f"whole_{qty}", f"at {qty:,}", "number"),
             Column(f"holes_{qty}", "holes", "number"),
         ]
     columns += [
-        Column("charges", f"one-off, {home}", "number"),
-        Column("substitutes", "substitutes", "number"),
-        Column("terms", "terms", rank=1),
+        Column("charges", "one-off", "number"),
+        Column("substitutes", "substitutes", "number", rank=1),
+        Column("terms", "terms", rank=2),
     ]
     rows: list[tuple[Cell, ...]] = []
     for name, answer, totals, charge in zip(names, answers, compared.totals, compared.charges, strict=True):
@@ -106,7 +106,7 @@ def _whole(compared: Compared, answers: Sequence[Answer], names: Sequence[str], 
         most = max((each.substituted for each in totals), default=0)
         cells += [None if charge is None else Amount(charge) if charge else "", most, _terms(answer)]
         rows.append(tuple(cells))
-    return Table(key="whole", title="Everything each priced", columns=tuple(columns), rows=rows)
+    return Table(key="whole", title=f"Everything each priced, {home}", columns=tuple(columns), rows=rows)
 
 
 def _terms(answer: Answer) -> str:
@@ -115,37 +115,46 @@ def _terms(answer: Answer) -> str:
 
 
 def _outcomes(outcomes: Sequence[OutcomeRow], names: Sequence[str], home: str) -> Iterator[Table]:
-    volumes = [cost.ask.name for cost in outcomes[0].costs]
+    """Yield two tables: the unit at each volume, and cash and the way out."""
+    if outcomes[0].costs:
+        yield _units(outcomes, names, home)
+    cash = any(each.cash is not None for each in outcomes)
     columns = [Column("firm", "firm")]
-    for name in volumes:
-        key = name.replace(",", "")
-        columns += [
-            Column(f"unit_bound_{key}", ""),
-            Column(f"unit_{key}", f"unit at {name}, {home}", "number"),
-        ]
-    if any(each.cash is not None for each in outcomes):
+    if cash:
         columns += [
             Column("trough_bound", ""),
-            Column("trough", f"cash trough, {home}", "number"),
-            Column("week", "week", "number"),
+            Column("trough", "cash trough", "number"),
+            Column("week", "in week", "number"),
         ]
     columns += [
         Column("exit_bound", ""),
-        Column("exit_weeks", "exit, weeks", "number"),
-        Column("exit_money", f"exit, {home}", "number"),
+        Column("exit_weeks", "weeks to leave", "number"),
+        Column("exit_money", "money to leave", "number"),
     ]
-    rows = [
-        (name, *_outcome(each, cash=len(columns) > 4 + 2 * len(volumes)))
-        for name, each in zip(names, outcomes, strict=True)
-    ]
-    title = "If all of the answer were agreed"
+    rows = [(name, *_after(each, cash=cash)) for name, each in zip(names, outcomes, strict=True)]
+    title = f"Cash and the way out, if all of the answer were agreed, {home}"
     yield Table(key="outcome", title=title, columns=tuple(columns), rows=rows)
 
 
-def _outcome(outcome: OutcomeRow, *, cash: bool) -> Iterator[Cell]:
-    for cost, hole in zip(outcome.costs, outcome.holes, strict=True):
-        yield "at least" if cost.is_bound or hole else ""
-        yield Amount(cost.total)
+def _units(outcomes: Sequence[OutcomeRow], names: Sequence[str], home: str) -> Table:
+    columns = [Column("firm", "firm")]
+    for cost in outcomes[0].costs:
+        key = cost.ask.name.replace(",", "")
+        columns += [
+            Column(f"unit_bound_{key}", ""),
+            Column(f"unit_{key}", f"at {cost.ask.name}", "number"),
+        ]
+    rows: list[tuple[Cell, ...]] = []
+    for name, outcome in zip(names, outcomes, strict=True):
+        cells: list[Cell] = [name]
+        for cost, hole in zip(outcome.costs, outcome.holes, strict=True):
+            cells += ["at least" if cost.is_bound or hole else "", Amount(cost.total)]
+        rows.append(tuple(cells))
+    title = f"One good, landed unit, if all of the answer were agreed, {home}"
+    return Table(key="units", title=title, columns=tuple(columns), rows=rows)
+
+
+def _after(outcome: OutcomeRow, *, cash: bool) -> Iterator[Cell]:
     if cash and outcome.cash is not None:
         trough = outcome.cash.ledger.trough
         yield "at most" if outcome.cash.unknown else ""
@@ -153,6 +162,9 @@ def _outcome(outcome: OutcomeRow, *, cash: bool) -> Iterator[Cell]:
         yield trough.number
     elif cash:
         yield from ("", None, None)
+    if not outcome.leaving.ways:
+        yield from ("", "", "")
+        return
     days = outcome.leaving.days
     yield "at least" if outcome.leaving.unknown else ""
     yield None if days is None else -(-days // 7)

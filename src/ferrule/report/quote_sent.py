@@ -37,9 +37,9 @@ def describe_sent(product: Product, sents: Mapping[str, Sent], label: str, where
         Column("level", "level"),
         Column("lines", "lines", "number"),
         Column("asked", "asked for"),
-        Column("paper", "under"),
+        Column("paper", "under", rank=1),
         Column("mark", "mark", whole=True),
-        Column("place", "where", rank=1, whole=True),
+        Column("place", "where", rank=2, whole=True),
     )
     files: list[tuple[Cell, ...]] = [
         (name, digest) for _, sent in ordered for name, digest in sent.files.items()
