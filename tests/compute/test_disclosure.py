@@ -161,7 +161,7 @@ BUILD = OUTLINE | {
     "designators": "C1, C2, C3",
     "value": "100n; 16 V",
     "package": "0603",
-    "makers": "Alder Works AW-1",
+    "makers": "Alder Works AW-1 (trial, not approved)",
     "documents": "drawing cap.pdf rev B sha256 ab12",
     "characteristics": "height 3 mm (2.9 mm to 3.1 mm) by gauge",
     "handling": "moisture class 3, 168 h out of the bag; protect from static",

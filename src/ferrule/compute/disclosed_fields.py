@@ -21,6 +21,7 @@ from fractions import Fraction
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ferrule.compute.structure import Edge
 from ferrule.model.exact import Exact, in_full
@@ -160,7 +161,9 @@ def _own_number(spot: Spot) -> Iterator[Piece]:
 
 def _makers(spot: Spot) -> Iterator[Piece]:
     for at, source in open_sources(spot):
-        yield from _maker_piece(spot, at, source)
+        for piece in _maker_piece(spot, at, source):
+            status = "" if source.status == "approved" else f" ({source.status}, not approved)"
+            yield replace(piece, text=piece.text + status)
 
 
 def _maker_piece(spot: Spot, at: int, source: Source) -> Iterator[Piece]:
