@@ -993,7 +993,7 @@ def test_every_field_of_every_record_has_a_shape() -> None:
 # --- laws ---------------------------------------------------------------------------------------------
 
 Fact = tuple[str, KeyPath, str]  # file, path, key path of the setting
-_NEVER = {"waiver", "role", "rule", "scenario", "lever"}
+_NEVER = {"waiver", "disclosure", "role", "rule", "scenario", "lever"}
 _NAMES = {"id", "name", "item"}
 
 
