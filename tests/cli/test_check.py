@@ -155,7 +155,11 @@ def test_since_works_between_two_revisions(repository: Repository) -> None:
 
 # --- waivers -------------------------------------------------------------------------------------------
 
-WAIVER = '[[waiver]]\nrule = "sole-source"\nsubject = "part/BOLT"\nreason = "only maker"\nuntil = {until}\n'
+WAIVER = (
+    '[[waiver]]\nrule = "sole-source"\nsubject = "part/BOLT"\nreason = "only maker"\nuntil = {until}\n'
+    'risk = "a season"\nrisk_owner = "R. Alder"\naccepted_by = "M. Tarn"\naccepted = 2026-10-20\n'
+    'corrective_action = "qualify a second maker"\n'
+)
 
 
 @pytest.mark.parametrize(

@@ -350,8 +350,9 @@ def test_example_words() -> None:
     ]
     assert told("dollar-up") == ["rate EUR USD: 1 EUR = 1.08 USD -> 1 EUR = 1.02 USD"]
     assert told("tariff-up") == ["duty EU, rate: 2 % -> 12 %"]
+    terms = "rest shipment + 30 days, discount 1 %, discount within 10 days"
     assert told("processor-terms") == [
-        "part U-MCU, source 1, payment: 30 % order; rest shipment + 30 days -> 100 % shipment + 30 days",
+        f"part U-MCU, source 1, payment: 30 % order; {terms} -> 100 % shipment + 30 days",
         "part U-MCU, source 1, price 1, each: 5.6 -> 5.75",
     ]
 

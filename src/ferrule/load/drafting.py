@@ -296,7 +296,10 @@ def _in_words(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, dict):
-        return " ".join(_in_words(each) for each in value.values())
+        # The first two facts tell what an entry is (share and event, quantity and price), the others need their names.
+        facts = [(key, _in_words(each)) for key, each in value.items()]
+        named = [f"{key.replace('_', ' ')} {words}" for key, words in facts[2:]]
+        return ", ".join([" ".join(words for _, words in facts[:2]), *named])
     if isinstance(value, list):
         return "; ".join(_in_words(each) for each in value) or "none"
     return str(value)
