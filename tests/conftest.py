@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+# The command is started a thousand times: compiled once, not at every start.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 settings.register_profile("ferrule", deadline=None)  # a slow machine is no fault of the code
 settings.load_profile("ferrule")
 
