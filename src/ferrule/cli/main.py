@@ -58,6 +58,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "freeze": ("ferrule.cli.freeze", "Freeze the last commit as a build: lock, commit and tag."),
     "verify": ("ferrule.cli.verify", "Show whether a frozen build is still what was frozen."),
     "rebuild": ("ferrule.cli.rebuild", "Show what is missing to build a frozen build again today."),
+    "notes": ("ferrule.cli.notes", "Write release notes of a frozen build against an earlier one."),
     "built": ("ferrule.cli.built", "Show which units hold a lot, or were built under a waiver."),
 }
 
