@@ -261,3 +261,12 @@ def test_text_that_would_act_is_text(tmp_path: Path) -> None:
     product = product_of(tmp_path / "p")
     assert sorted(product.parts) == ["CON", "a-part.evil", "etc-x"]
     assert sorted(path.name for path in (tmp_path / "p" / "assemblies").iterdir()) == ["s.toml"]
+
+
+def test_two_ways_of_writing_one_value_are_one_part(tmp_path: Path) -> None:
+    rows = "Ref;Qty;Value;Footprint\nR1;1;4k7;0603\nR2;1;4.7 kohm;0603\nX1;1;4k7;0603\n"
+    (tmp_path / "s.csv").write_text(rows, encoding="utf-8")
+    done = ferrule("import", "s.csv", "--to", "p", "--currency", "EUR", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    lines = tomli.loads((tmp_path / "p/assemblies/s.toml").read_text())["line"]
+    assert [line["part"] for line in lines] == ["R-4k7-0603", "R-4k7-0603", "X-4k7-0603"]

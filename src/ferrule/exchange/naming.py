@@ -8,6 +8,7 @@ from collections.abc import Container
 
 from ferrule.exchange.recognised import Line
 from ferrule.exchange.words import folded
+from ferrule.model.component_value import component_value
 from ferrule.model.designators import class_of
 
 __all__ = ["identity_of", "number_for", "number_of"]
@@ -33,7 +34,7 @@ def identity_of(line: Line) -> tuple[str, ...]:
         if supply.seller_part:
             return ("seller", folded(supply.seller), folded(supply.seller_part))
     if line.value:
-        return ("value", _letters(line), folded(line.value), folded(line.footprint), folded(line.name))
+        return ("value", _letters(line), _same_value(line), folded(line.footprint), folded(line.name))
     if line.name:
         return ("name", folded(line.name), folded(line.footprint))
     return ("place", str(line.place))
@@ -64,6 +65,12 @@ def number_for(words: str, taken: Container[str]) -> str:
         ending = f"-{number}"
         found = safe[: _MOST - len(ending)] + ending
     return found
+
+
+def _same_value(line: Line) -> str:
+    """Return a value so that two ways of writing it (4k7, 4.7 kOhm) are the same, where a designator says what it is."""
+    number = component_value(line.value) if _letters(line) in {"R", "C", "L"} else None
+    return folded(line.value) if number is None else str(number)
 
 
 def _letters(line: Line) -> str:
