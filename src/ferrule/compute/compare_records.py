@@ -25,6 +25,7 @@ TABLES: dict[str, str] = {
     "calendar": "calendars",
     "role": "roles",
     "rule": "severities",
+    "sent": "disclosures",
 }
 #: Kind of record → field of the product, for records that go by their natural key. Waivers are compared apart.
 LISTS: dict[str, str] = {
